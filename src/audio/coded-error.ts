@@ -1,0 +1,48 @@
+/**
+ * An error a person will read: one plain sentence that says what is wrong and, where there is something to do,
+ * what to do; and a code that stays the same between releases, for programs. Docs: docs/errors.md.
+ * Anything else that is thrown is a fault of ours.
+ */
+export class CodedError extends Error {
+  override readonly name = 'CodedError';
+  readonly code: ErrorCode;
+
+  constructor(code: ErrorCode, message: string, options?: { cause?: unknown }) {
+    super(message, options);
+    this.code = code;
+  }
+}
+
+/** Every code, with what it means. The sentence shown is made where the error is thrown; this is the contract for programs. */
+export const errorCodes = {
+  FILE_NOT_FOUND: 'No file or folder of that name.',
+  FILE_IS_DIRECTORY: 'A folder was given where a sound file is wanted.',
+  FILE_NO_PERMISSION: 'The file or folder may not be read or written by this user.',
+  FILE_EMPTY: 'The file has no bytes.',
+  FILE_TOO_LARGE: 'The file is over the size limit.',
+  FILE_READ_FAILED: 'The disk or network drive failed while the file was read.',
+  DISK_FULL: 'There is no room left on the disk that was written to.',
+  FILE_WRITE_FAILED: 'A file could not be written for a reason other than permission or room.',
+  SOUND_NOT_RECOGNISED: 'The bytes are no sound file that can be read here.',
+  SOUND_CODEC_UNKNOWN: 'The container is known, the coding inside is not.',
+  SOUND_TRUNCATED: 'The file ends before its first sample, or where nothing can be saved of it.',
+  SOUND_DAMAGED: 'The header or the coded data contradict themselves.',
+  SOUND_NO_SAMPLES: 'A valid sound file with no samples in it.',
+  SOUND_RATE_UNSUPPORTED: 'A sample rate outside 1 Hz to 1,536,000 Hz.',
+  SOUND_TOO_MANY_CHANNELS: 'More channels than can be handled (64).',
+  SOUND_NOT_NUMBERS: 'Samples that are not finite numbers (NaN or infinity).',
+  SOUND_TOO_LONG: 'Longer than this operation can hold in memory.',
+  CODEC_FAILED: 'A lossy encoder or decoder stopped with an error.',
+  CODEC_UNSUITABLE: 'The lossy format cannot carry this sound (rate or channel count).',
+  JOB_CANCELLED: 'The work was cancelled by the user.',
+  JOB_CRASHED: 'A worker died while doing the work.',
+  NOT_FOUND: 'No such song, version, job or page.',
+  REQUEST_INVALID: 'The request does not have the form that the interface describes.',
+  REQUEST_FORBIDDEN: 'The request came from another site or under another host name.',
+  STORAGE_NEWER: 'The data folder was written by a newer Everyroom.',
+  STORAGE_FAILED: 'The data folder could not be opened or written.',
+  USAGE: 'The command line was not understood.',
+  INTERNAL: 'A fault in Everyroom itself.',
+} as const;
+
+export type ErrorCode = keyof typeof errorCodes;
