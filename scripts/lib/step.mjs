@@ -37,10 +37,11 @@ export async function step(title, work) {
 }
 
 /** Runs a program to its end; its output is kept and shown only when it fails (or all along with `show`). */
-export function run(command, args, { show = false, env = {}, cwd = root } = {}) {
+export function run(command, args, { show = false, env = {}, cwd = root, shell = false } = {}) {
   return new Promise((resolve, reject) => {
     const child = spawn(command, args, {
       cwd,
+      shell,
       env: { ...process.env, ...env },
       stdio: show ? ['ignore', 'inherit', 'inherit'] : ['ignore', 'pipe', 'pipe'],
     });

@@ -1,0 +1,57 @@
+// Outside programs that tests compare with, and the browser they drive: installed where that is possible
+// without asking (root on Debian), named where it is not.
+import { execFileSync } from 'node:child_process';
+import { existsSync, readFileSync } from 'node:fs';
+import { run, say, step } from './step.mjs';
+
+/** What proves that it is there -> Debian package. */
+const wanted = [
+  { program: 'ffmpeg', package: 'ffmpeg' },
+  { program: 'sox', package: 'sox' },
+  { program: 'lame', package: 'lame' },
+  { program: 'mpg123', package: 'mpg123' },
+  { program: 'opusenc', package: 'opus-tools' },
+  { program: 'oggenc', package: 'vorbis-tools' },
+  { program: 'flac', package: 'flac' },
+  { program: 'sndfile-convert', package: 'sndfile-programs' },
+  { program: 'gcc', package: 'gcc libc6-dev' },
+  { file: '/usr/include/ebur128.h', package: 'libebur128-dev' },
+];
+
+const browserPackage = { program: 'chromium', package: 'chromium fonts-liberation' };
+
+const has = ({ program, file }) => {
+  if (file) return existsSync(file);
+  try {
+    execFileSync('sh', ['-c', `command -v ${program}`], { stdio: 'ignore' });
+    return true;
+  } catch {
+    return false;
+  }
+};
+
+const isDebian = () => {
+  try {
+    return /^ID(_LIKE)?=.*debian/m.test(readFileSync('/etc/os-release', 'utf8'));
+  } catch {
+    return false;
+  }
+};
+
+/** Installs what is missing when root on Debian; elsewhere says what will be left out. */
+export async function outsidePrograms({ browserFound }) {
+  const missing = [...wanted, ...(browserFound ? [] : [browserPackage])].filter((item) => !has(item));
+  if (missing.length === 0) return;
+  const packages = missing.flatMap((item) => item.package.split(' '));
+  if (isDebian() && process.getuid?.() === 0) {
+    const env = { DEBIAN_FRONTEND: 'noninteractive' };
+    await step(`installing what tests compare with (${packages.join(', ')})`, async () => {
+      await run('apt-get', ['update', '-qq'], { env });
+      await run('apt-get', ['install', '-y', '-qq', '--no-install-recommends', ...packages], { env });
+    });
+    return;
+  }
+  say(
+    `Not installed here: ${packages.join(', ')}. Tests that compare with them are left out, each with a line that says so.`,
+  );
+}
