@@ -1,0 +1,69 @@
+import type { RoundTrip } from '../../survive/round-trip-result.ts';
+import type { Facts } from '../facts.ts';
+import type { Rule } from '../rule.ts';
+import { count, list, sentenceCase, size, withUnit } from '../wording.ts';
+import { hasOvers } from './peaks.ts';
+
+function worst({ lossy }: Facts): RoundTrip | null {
+  return lossy.reduce<RoundTrip | null>(
+    (high, trip) => ((trip.truePeakDbtp ?? -Infinity) > (high?.truePeakDbtp ?? -Infinity) ? trip : high),
+    null,
+  );
+}
+
+export const codingRules: readonly Rule[] = [
+  {
+    id: 'lossy-overs',
+    unit: 'dBTP',
+    read: (facts) => worst(facts)?.truePeakDbtp ?? null,
+    wrong: 'above',
+    bounds: [
+      { severity: 'mend', limit: 0, slack: 0.2, source: 'full-scale' },
+      { severity: 'look', limit: 0, source: 'lossy-tiny' },
+    ],
+    step: 1,
+    followsFrom: hasOvers,
+    say: (value, facts) => {
+      const trip = worst(facts);
+      const over = facts.lossy.filter((t) => (t.truePeakDbtp ?? -1) > 0).length;
+      return {
+        title: 'Streams would clip',
+        detail: `After coding as ${trip?.format ?? 'a stream'} and decoding again, the peaks reach ${withUnit(value, 'dBTP')}: ${size(value, 'dB')} above full scale, in ${count(trip?.overs ?? 0, 'place')}. ${sentenceCase(count(over, 'format'))} of ${facts.lossy.length} go over.`,
+        advice: hasOvers(facts)
+          ? 'The file itself already passes full scale; mend that first and check again.'
+          : `Lower the ceiling by about ${size(value + 0.1, 'dB')} and check again.`,
+      };
+    },
+    fine: (value, facts) => ({
+      title: 'Survives lossy coding',
+      detail: `After ${count(facts.lossy.length, 'format')} the highest decoded peak is ${withUnit(value, 'dBTP')} (${worst(facts)?.format ?? ''}).`,
+    }),
+    spans: (facts) => worst(facts)?.overSpans ?? [],
+  },
+  {
+    id: 'lossy-unchecked',
+    unit: '',
+    read: ({ lossyFailed }) => lossyFailed.length,
+    wrong: 'above',
+    bounds: [{ severity: 'look', limit: 0, source: 'sound-present' }],
+    step: 1,
+    say: (value, { lossyFailed }) => ({
+      title: `${sentenceCase(count(value, 'format'))} not checked`,
+      detail: `${list(lossyFailed.map((f) => f.format))} could not be tried: ${lossyFailed[0]?.reason ?? ''}`,
+      advice: '',
+    }),
+  },
+  {
+    id: 'lossy-source',
+    unit: '',
+    read: ({ file }) => (['AAC', 'MP3', 'VORBIS', 'OPUS'].includes(file.codec.toUpperCase()) ? 1 : 0),
+    wrong: 'above',
+    bounds: [{ severity: 'look', limit: 0, source: 'uncoded-source' }],
+    step: 1,
+    say: (_value, { file }) => ({
+      title: 'A lossy file',
+      detail: `The sound is coded as ${file.codec}, which has thrown part of it away; every service will code it once more.`,
+      advice: 'Ask for the uncoded file (WAV, AIFF or FLAC) and finish from that.',
+    }),
+  },
+];

@@ -1,0 +1,116 @@
+/**
+ * Where every figure that a person reads as a limit comes from, and how surely it is known. docs/sources.md has
+ * a heading per id that says what rests on it; a test keeps the two in step.
+ */
+export type SourceMark = 'read in' | 'from memory' | 'common practice' | 'heuristic' | 'computed';
+
+export interface Source {
+  readonly title: string;
+  readonly mark: SourceMark;
+  /** Where it was read, or what it rests on. */
+  readonly where: string;
+}
+
+export const sources = {
+  'bs-1770': {
+    title: 'ITU-R BS.1770-5 (2023), loudness and true peak',
+    mark: 'read in',
+    where:
+      'filter tables, the −3.01 LKFS anchor and the true-peak under-read formula as transcribed in the tests of the open library phonometry, gates and channel weights in the source of libebur128; the text of the Recommendation from memory',
+  },
+  'tech-3341': {
+    title: 'EBU Tech 3341 (v4, 2023), momentary, short-term and integrated loudness',
+    mark: 'read in',
+    where:
+      'test signals and tolerances as transcribed in the tests of the open library phonometry and of libebur128',
+  },
+  'tech-3342': {
+    title: 'EBU Tech 3342, loudness range',
+    mark: 'read in',
+    where:
+      'test signals as transcribed in the tests of phonometry and libebur128; the method itself from memory',
+  },
+  'ebu-r-128': {
+    title: 'EBU R 128 (v5.0, 2023), maximum true peak −1 dBTP',
+    mark: 'read in',
+    where: 'an encyclopaedic summary and a broadcaster’s delivery page; the text itself was not at hand',
+  },
+  'aes-td-1008': {
+    title: 'AES TD1008 (2021), loudness of streamed music',
+    mark: 'read in',
+    where:
+      'a forum post by its technical editor and a published summary: −16 LUFS song by song, −14 LUFS for the loudest song of a record; −1 dBTP in a summary made before publication; the text itself was not at hand',
+  },
+  'iec-61260': {
+    title: 'IEC 61260-1, third-octave bands',
+    mark: 'from memory',
+    where: 'nominal centre frequencies and base-ten band edges',
+  },
+  'iec-60908': {
+    title: 'IEC 60908, compact disc digital audio: 44.1 kHz, 16 bit',
+    mark: 'read in',
+    where: 'the FLAC format description and several summaries; the standard itself was not at hand',
+  },
+  'full-scale': {
+    title: 'Full scale: what a converter or a 16-bit player can hold',
+    mark: 'computed',
+    where: 'a reconstructed waveform above 0 dBTP is larger than any fixed-point sample can be',
+  },
+  'reading-error': {
+    title: 'What counts as meeting a peak limit: 0.1 dB',
+    mark: 'heuristic',
+    where: 'two honest true-peak readings of one file differ by about this much',
+  },
+  'lossy-tiny': {
+    title: 'Decoded peaks up to 0.2 dB above full scale are only worth a look',
+    mark: 'heuristic',
+    where: 'such peaks last a few samples and differ from encoder to encoder',
+  },
+  'clipped-runs': {
+    title: 'Runs of three or more equal samples at the top',
+    mark: 'heuristic',
+    where: 'chance hardly makes them; more than twenty are no accident',
+  },
+  'plr-heuristic': {
+    title: 'Distance from loudness to peak of finished songs',
+    mark: 'heuristic',
+    where: 'dense modern productions are commonly left at 8 to 12 dB; below 6.5 dB every hit is flattened',
+  },
+  'tone-heuristic': {
+    title: 'Balance of bass, middle and treble of finished songs',
+    mark: 'heuristic',
+    where: 'wide bounds set by this project, so that varied styles pass and a clear fault does not',
+  },
+  'loudness-distance': {
+    title: 'A level change of more than 6 dB by a player is worth knowing',
+    mark: 'heuristic',
+    where: 'the distance is this project’s; the figure it is measured from is AES TD1008',
+  },
+  'quiet-file': {
+    title: 'Peaks more than 18 dB under full scale',
+    mark: 'heuristic',
+    where: 'finished songs come far closer to full scale; mixes are commonly left 3 to 12 dB under it',
+  },
+  'bit-depth': {
+    title: 'At least 16 bits a sample',
+    mark: 'common practice',
+    where: 'releases are made at 16 or 24 bits; each bit less raises the noise by 6 dB (computed)',
+  },
+  'uncoded-source': {
+    title: 'Finish from uncoded files',
+    mark: 'common practice',
+    where: 'what a lossy encoder has taken away stays away and is taken away again by the next one',
+  },
+  'channel-count': {
+    title: 'Music is released in two channels',
+    mark: 'common practice',
+    where: 'single-channel files are accepted almost everywhere, yet are often a bounce gone wrong',
+  },
+  'sound-present': {
+    title: 'A finished song holds sound and its header tells the truth',
+    mark: 'common practice',
+    where: 'no figure is taken from anywhere',
+  },
+} as const satisfies Record<string, Source>;
+
+export type SourceId = keyof typeof sources;
