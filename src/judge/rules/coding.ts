@@ -1,7 +1,7 @@
 import type { RoundTrip } from '../../survive/round-trip-result.ts';
 import type { Facts } from '../facts.ts';
 import type { Rule } from '../rule.ts';
-import { count, list, sentenceCase, size, withUnit } from '../wording.ts';
+import { count, list, sentenceCase, signed, size } from '../wording.ts';
 import { hasOvers } from './peaks.ts';
 
 function worst({ lossy }: Facts): RoundTrip | null {
@@ -28,7 +28,7 @@ export const codingRules: readonly Rule[] = [
       const over = facts.lossy.filter((t) => (t.truePeakDbtp ?? -1) > 0).length;
       return {
         title: 'Streams would clip',
-        detail: `After coding as ${trip?.format ?? 'a stream'} and decoding again, the peaks reach ${withUnit(value, 'dBTP')}: ${size(value, 'dB')} above full scale, in ${count(trip?.overs ?? 0, 'place')}. ${sentenceCase(count(over, 'format'))} of ${facts.lossy.length} go over.`,
+        detail: `After coding as ${trip?.format ?? 'a stream'} and decoding again, the peaks reach ${signed(value, 'dBTP')}: ${size(value, 'dB')} above full scale, in ${count(trip?.overs ?? 0, 'place')}. ${over} of ${count(facts.lossy.length, 'format')} ${over === 1 ? 'goes' : 'go'} over.`,
         advice: hasOvers(facts)
           ? 'The file itself already passes full scale; mend that first and check again.'
           : `Lower the ceiling by about ${size(value + 0.1, 'dB')} and check again.`,
@@ -36,7 +36,7 @@ export const codingRules: readonly Rule[] = [
     },
     fine: (value, facts) => ({
       title: 'Survives lossy coding',
-      detail: `After ${count(facts.lossy.length, 'format')} the highest decoded peak is ${withUnit(value, 'dBTP')} (${worst(facts)?.format ?? ''}).`,
+      detail: `After ${count(facts.lossy.length, 'format')} the highest decoded peak is ${signed(value, 'dBTP')} (${worst(facts)?.format ?? ''}).`,
     }),
     spans: (facts) => worst(facts)?.overSpans ?? [],
   },

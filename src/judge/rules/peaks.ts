@@ -1,6 +1,6 @@
 import type { Facts } from '../facts.ts';
 import type { Rule } from '../rule.ts';
-import { count, sentenceCase, size, withUnit } from '../wording.ts';
+import { count, sentenceCase, signed, size, withUnit } from '../wording.ts';
 
 /** True when the file itself passes full scale between its samples by more than a reading error. */
 export function hasOvers(facts: Facts): boolean {
@@ -18,7 +18,7 @@ export const peakRules: readonly Rule[] = [
     say: (value, { measurement: { peak } }) => ({
       title: 'Peaks above full scale',
       detail:
-        `Between its samples the waveform rises to ${withUnit(value, 'dBTP')}, ${size(value, 'dB')} more than a player can hold` +
+        `Between its samples the waveform rises to ${signed(value, 'dBTP')}, ${size(value, 'dB')} more than a player can hold` +
         (peak.overCount > 0
           ? `; this happens ${peak.overCount === 1 ? 'once' : `${peak.overCount} times`}.`
           : '.'),
@@ -35,7 +35,7 @@ export const peakRules: readonly Rule[] = [
     step: 0.5,
     say: (value) => ({
       title: 'Little room above the peaks',
-      detail: `The true peak (the highest point of the waveform, also between samples) is ${withUnit(value, 'dBTP')}; EBU R 128 and AES TD1008 ask for −1.0 dBTP at most, so that coding and conversion have room.`,
+      detail: `The true peak (the highest point of the waveform, also between samples) is ${signed(value, 'dBTP')}; EBU R 128 and AES TD1008 ask for −1.0 dBTP at most, so that coding and conversion have room.`,
       advice: `Lower the ceiling by ${size(value + 1, 'dB')}; nobody will hear the difference in level.`,
     }),
     fine: (value) => ({

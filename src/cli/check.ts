@@ -1,0 +1,137 @@
+import { CodedError } from '../audio/coded-error.ts';
+import { type Checked, checkFile } from '../bench/check-file.ts';
+import { displayName } from '../bench/display-name.ts';
+import { Pool } from '../bench/pool.ts';
+import { openResults, type Results } from '../bench/store/results.ts';
+import type { CheckReport, FileFailure } from '../judge/file-report.ts';
+import { count, sentenceCase } from '../judge/wording.ts';
+import { type ExitCode, exitCodes } from './exit-codes.ts';
+import { untilInterrupted } from './interrupt.ts';
+import { workOn } from './progress.ts';
+import { reportText } from './report-text.ts';
+import { complain } from './terminal/complain.ts';
+import { styleFor } from './terminal/style.ts';
+import { writeWhole } from './write-whole.ts';
+
+export interface CheckCommand {
+  readonly json: boolean;
+  /** Where to write the report for people, besides what is printed; null: nowhere. */
+  readonly htmlPath: string | null;
+  readonly lossy: boolean;
+  /** Do not use kept results, and keep none. */
+  readonly fresh: boolean;
+}
+
+/** `everyroom check`: checks the files, prints the result, answers with the exit code. */
+export async function check(paths: readonly string[], command: CheckCommand): Promise<ExitCode> {
+  const interrupt = untilInterrupted();
+  const pool = new Pool();
+  const results = command.fresh ? null : await openResultsIfPossible();
+  const checked = new Map<string, Checked>();
+  const failures = new Map<string, CodedError>();
+  try {
+    const files = [...new Set(paths)];
+    await workOn(
+      files,
+      async (path, onProgress) => {
+        try {
+          if (interrupt.signal.aborted) return false;
+          const options = {
+            name: displayName(path),
+            lossy: command.lossy,
+            signal: interrupt.signal,
+            onProgress,
+          };
+          checked.set(path, await checkFile(path, options, { pool, results }));
+          return true;
+        } catch (error) {
+          failures.set(path, codedError(error, displayName(path)));
+          return false;
+        }
+      },
+      // One more than there are threads, so that one file is read while the others are being worked on.
+      {
+        atOnce: pool.size + 1,
+        name: displayName,
+        isTerminal: process.stderr.isTTY === true && !process.env.CI,
+      },
+    );
+    if (interrupt.signal.aborted) {
+      process.stderr.write('Stopped; nothing was written.\n');
+      return exitCodes.interrupted;
+    }
+    const done = files.flatMap((path) => checked.get(path) ?? []);
+    const failed = files.flatMap((path): FileFailure[] => {
+      const error = failures.get(path);
+      return error ? [{ name: displayName(path), code: error.code, message: error.message }] : [];
+    });
+    for (const path of files) if (failures.has(path)) complain(failures.get(path));
+    print({ files: done.map(({ report }) => report), failed }, command.json);
+    if (command.htmlPath !== null) await writeHtml(command.htmlPath, done, failed);
+    if (failed.length > 0) return exitCodes.failed;
+    return done.some(({ report }) => report.findings.some((finding) => finding.severity === 'mend'))
+      ? exitCodes.somethingToMend
+      : exitCodes.nothingToMend;
+  } finally {
+    interrupt.release();
+    await pool.close();
+    await results?.close();
+  }
+}
+
+/** Kept results only save time: without them the check goes on, and says so once. */
+async function openResultsIfPossible(): Promise<Results | null> {
+  try {
+    return await openResults();
+  } catch (error) {
+    if (!(error instanceof CodedError)) throw error;
+    complain(error);
+    process.stderr.write('Checking all the same; results will not be kept.\n');
+    return null;
+  }
+}
+
+/** A fault of ours in one file must not take the others with it. */
+function codedError(error: unknown, name: string): CodedError {
+  if (error instanceof CodedError)
+    return error.message.includes(name)
+      ? error
+      : new CodedError(error.code, `“${name}”: ${error.message}`, { cause: error });
+  const reason = error instanceof Error ? error.message : String(error);
+  return new CodedError(
+    'INTERNAL',
+    `“${name}” could not be checked because Everyroom itself failed: ${reason}`,
+    {
+      cause: error,
+    },
+  );
+}
+
+function print(result: CheckReport, json: boolean): void {
+  if (json) {
+    process.stdout.write(`${JSON.stringify(result, null, 2)}\n`);
+    return;
+  }
+  const isTerminal = process.stdout.isTTY === true;
+  const style = styleFor(isTerminal);
+  const width = Math.min(100, Math.max(40, (isTerminal ? process.stdout.columns : undefined) ?? 80));
+  const texts = result.files.map((report) => reportText(report, { style, width }));
+  const total = result.files.length + result.failed.length;
+  if (total > 1) texts.push(`${summary(result, total)}\n`);
+  process.stdout.write(texts.join(`\n${style.quiet('─'.repeat(width))}\n\n`));
+}
+
+function summary({ files, failed }: CheckReport, total: number): string {
+  const toMend = files.filter((report) => report.findings.some((f) => f.severity === 'mend')).length;
+  const parts = [
+    `${toMend === 0 ? 'none' : count(toMend, '', '').trim()} with something to mend`,
+    ...(failed.length > 0 ? [`${count(failed.length, '', '').trim()} could not be read`] : []),
+  ];
+  return `${sentenceCase(count(total, 'file'))}: ${parts.join(', ')}.`;
+}
+
+async function writeHtml(path: string, done: readonly Checked[], failed: FileFailure[]): Promise<void> {
+  const { reportHtml } = await import('../deliver/report-html.ts');
+  await writeWhole(path, reportHtml(done, { failed, madeAt: new Date().toISOString() }));
+  process.stderr.write(`The report is in ${path}\n`);
+}

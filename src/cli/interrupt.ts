@@ -1,0 +1,19 @@
+import { exitCodes } from './exit-codes.ts';
+
+/** Ctrl-C once: `signal` aborts and the command tidies up. Twice: the process ends at once. `release` gives Ctrl-C back. */
+export function untilInterrupted(): { readonly signal: AbortSignal; release(): void } {
+  const stop = new AbortController();
+  const onSignal = (): void => {
+    if (stop.signal.aborted) process.exit(exitCodes.interrupted);
+    stop.abort();
+  };
+  process.on('SIGINT', onSignal);
+  process.on('SIGTERM', onSignal);
+  return {
+    signal: stop.signal,
+    release: () => {
+      process.off('SIGINT', onSignal);
+      process.off('SIGTERM', onSignal);
+    },
+  };
+}

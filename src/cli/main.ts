@@ -1,0 +1,103 @@
+#!/usr/bin/env node
+import { Command, CommanderError, InvalidArgumentError } from 'commander';
+import { exitCodes } from './exit-codes.ts';
+import { complain } from './terminal/complain.ts';
+import { version } from './version.ts';
+
+const examples = `
+Examples:
+  everyroom check song.wav                    the verdict, for people
+  everyroom check *.wav --html report.html    several songs, and a report to print or send
+  everyroom check song.wav --json | jq        the same figures, for programs
+  everyroom check song.wav --no-lossy         quick: without the lossy round trips
+
+Exit codes:
+  0    nothing to mend
+  1    something to mend
+  2    a file could not be read or written, or the command was not understood
+  130  stopped with Ctrl-C
+`;
+
+const checkHelp = `
+Reads WAV, AIFF, FLAC, ALAC, AAC, MP3, Ogg Vorbis and Opus. Measures loudness, peaks, dynamics and tone, codes the
+song into the usual lossy formats and measures what comes out again, and says what to mend.
+
+  mend   should not leave the bench so
+  look   worth a listen or a thought
+  fine   checked and good
+
+The result goes to standard output, progress and errors to standard error. Files that cannot be read are named
+with a code; the others are checked all the same. Nothing is sent anywhere: all work is done on this machine.
+EVERYROOM_HOME names the folder where results are kept. NO_COLOR and FORCE_COLOR are honoured.
+${examples}`;
+
+function portNumber(text: string): number {
+  const port = Number(text);
+  if (!/^\d+$/.test(text) || port > 65535)
+    throw new InvalidArgumentError('A port is a number from 0 to 65535.');
+  return port;
+}
+
+// Only what the chosen command needs is loaded, so that --help is quick.
+const program = new Command('everyroom')
+  .description('A bench for finishing music: measure, compare, finish and deliver, on your own machine.')
+  .version(version(), '-V, --version', 'print the version')
+  .helpOption('-h, --help', 'print this help')
+  .helpCommand('help [command]', 'print the help of a command')
+  .addHelpText('after', examples)
+  .showSuggestionAfterError()
+  .exitOverride()
+  .configureOutput({ writeErr: () => {} });
+
+program
+  .command('check')
+  .summary('measure sound files and say what to mend')
+  .description('Measure sound files and say what to mend before they leave the bench.')
+  .argument('<file...>', 'sound files')
+  .option('--json', 'print one JSON object instead of text')
+  .option('--html <file>', 'also write a self-contained report that prints well')
+  .option('--no-lossy', 'leave out the lossy round trips (much quicker)')
+  .option('--fresh', 'measure again, also what was measured before')
+  .addHelpText('after', checkHelp)
+  .action(
+    async (files: string[], options: { json?: boolean; html?: string; lossy: boolean; fresh?: boolean }) => {
+      const { check } = await import('./check.ts');
+      process.exitCode = await check(files, {
+        json: options.json === true,
+        htmlPath: options.html ?? null,
+        lossy: options.lossy,
+        fresh: options.fresh === true,
+      });
+    },
+  );
+
+program
+  .command('serve')
+  .summary('start the page on this machine')
+  .description('Start the page on this machine and print its address. Ctrl-C stops it; nothing is lost.')
+  .option('--port <number>', 'port to listen on; the next free one when it is taken', portNumber, 4870)
+  .action(async ({ port }: { port: number }) => {
+    const { serve } = await import('./serve.ts');
+    await serve(port);
+  });
+
+// A reader that has seen enough (`| head`) is no fault.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  if (error.code !== 'EPIPE') throw error;
+  process.exit();
+});
+
+try {
+  await program.parseAsync();
+} catch (error) {
+  if (!(error instanceof CommanderError)) {
+    process.exitCode = exitCodes.failed;
+    complain(error);
+  } else if (error.exitCode !== 0) {
+    process.exitCode = exitCodes.failed;
+    const sentence = error.code === 'commander.help' ? 'error: no command given' : error.message;
+    process.stderr.write(
+      `${sentence.replace(/^error: /, 'everyroom: ')} (USAGE)\n“everyroom --help” tells what can be asked.\n`,
+    );
+  }
+}

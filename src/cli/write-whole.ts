@@ -1,0 +1,28 @@
+import { randomUUID } from 'node:crypto';
+import { open, rename, rm, stat } from 'node:fs/promises';
+import { basename, dirname, join } from 'node:path';
+import { CodedError } from '../audio/coded-error.ts';
+import { fileError } from '../audio/files/file-error.ts';
+
+/**
+ * Writes a text file whole or not at all: beside its place first, then moved there, so that no reader ever sees
+ * half of it and an older file survives a full disk. Throws CodedError naming the file.
+ */
+export async function writeWhole(path: string, text: string): Promise<void> {
+  const beside = join(dirname(path), `.${randomUUID()}.part`);
+  try {
+    if ((await stat(path).catch(() => null))?.isDirectory())
+      throw new CodedError('FILE_IS_DIRECTORY', `“${basename(path)}” is a folder; name a file to write to.`);
+    const file = await open(beside, 'wx');
+    try {
+      await file.writeFile(text);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    await rename(beside, path);
+  } catch (error) {
+    await rm(beside, { force: true });
+    throw fileError(error, path, 'write');
+  }
+}
