@@ -33,7 +33,11 @@ async function workInList(
   work: Work,
   { atOnce, name }: { atOnce: number; name(file: string): string },
 ): Promise<void> {
-  const { Listr, ProcessOutput } = await import('listr2');
+  const { DefaultRenderer, Listr, ListrLogger, ProcessOutput } = await import('listr2');
+  // Drawn on stderr, so that it does not matter whether stdout, where the result goes, is a terminal.
+  class ListOnStderr extends DefaultRenderer {
+    static override nonTTY = true;
+  }
   const list = new Listr(
     files.map((file) => {
       const title = printable(name(file));
@@ -52,11 +56,10 @@ async function workInList(
       concurrent: atOnce,
       exitOnError: false,
       registerSignalListeners: false,
-      renderer: 'default',
+      renderer: ListOnStderr,
       rendererOptions: {
         showErrorMessage: false,
-        // The result belongs to stdout; nothing else is written there.
-        processOutput: new ProcessOutput(process.stderr, process.stderr),
+        logger: new ListrLogger({ processOutput: new ProcessOutput(process.stderr, process.stderr) }),
       },
     },
   );

@@ -6,7 +6,7 @@ import type { Style } from './terminal/style.ts';
 import { table } from './terminal/table.ts';
 import { hang, wrap } from './terminal/wrap.ts';
 
-const shapes: Record<Severity, string> = { mend: '■', look: '◆', fine: '○' };
+const shapes: Record<Severity, string> = { mend: '◆', look: '○', fine: '✓' };
 const placesNamed = 6;
 
 export interface TextOptions {

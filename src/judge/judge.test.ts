@@ -161,7 +161,7 @@ test('decoded peaks name the worst format and by how much it goes over', () => {
   expect(finding.value).toBe(1.26);
   expect(finding.detail).toContain('AAC 128');
   expect(finding.detail).toContain('1.3 dB above full scale, in nine places');
-  expect(finding.detail).toContain('2 of two formats go over.');
+  expect(finding.detail).toContain('2 of 2 formats go over.');
 });
 
 test('one cause is mended once: a file over full scale makes the decoded peaks a matter to look at', () => {

@@ -4,7 +4,7 @@ import { clockTime, count, figure, inSentence, list, signed, size, withUnit } fr
 
 test('figures have a true minus sign, one decimal and a space before the unit', () => {
   expect(withUnit(-1, 'dBTP')).toBe('−1.0 dBTP');
-  expect(withUnit(3.142, 'dB')).toBe('3.1 dB');
+  expect(withUnit(3.17, 'dB')).toBe('3.2 dB');
   expect(signed(0.26, 'dB')).toBe('+0.3 dB');
   expect(signed(-0.26, 'dB')).toBe('−0.3 dB');
   expect(size(-2, 'dB')).toBe('2.0 dB');

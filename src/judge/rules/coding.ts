@@ -28,7 +28,7 @@ export const codingRules: readonly Rule[] = [
       const over = facts.lossy.filter((t) => (t.truePeakDbtp ?? -1) > 0).length;
       return {
         title: 'Streams would clip',
-        detail: `After coding as ${trip?.format ?? 'a stream'} and decoding again, the peaks reach ${signed(value, 'dBTP')}: ${size(value, 'dB')} above full scale, in ${count(trip?.overs ?? 0, 'place')}. ${over} of ${count(facts.lossy.length, 'format')} ${over === 1 ? 'goes' : 'go'} over.`,
+        detail: `After coding as ${trip?.format ?? 'a stream'} and decoding again, the peaks reach ${signed(value, 'dBTP')}: ${size(value, 'dB')} above full scale, in ${count(trip?.overs ?? 0, 'place')}. ${over} of ${facts.lossy.length} formats ${over === 1 ? 'goes' : 'go'} over.`,
         advice: hasOvers(facts)
           ? 'The file itself already passes full scale; mend that first and check again.'
           : `Lower the ceiling by about ${size(value + 0.1, 'dB')} and check again.`,
