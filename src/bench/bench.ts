@@ -1,0 +1,192 @@
+import { CodedError } from '../audio/coded-error.ts';
+import { type FileReport, fileReportSchema } from '../judge/file-report.ts';
+import type { Traces } from '../measure/measurement.ts';
+import { keepStream, sweepAudio } from './audio-store.ts';
+import { demoAvailable, putDemoOnBench } from './demo-record.ts';
+import { displayName, titleOf } from './display-name.ts';
+import { type BenchEvents, newEvents } from './events.ts';
+import { clearIncoming, type Home, openHome } from './home.ts';
+import { JobQueue } from './job-queue.ts';
+import { Pool } from './pool.ts';
+import type { Job, Song, Version, VersionKind } from './shapes.ts';
+import { openStore, type Store } from './store/database.ts';
+import { lockHome } from './store/lock.ts';
+import { Results } from './store/results.ts';
+import { Songs } from './store/songs.ts';
+
+export interface BenchOptions {
+  /** The data folder; the usual one by default. */
+  readonly homePath?: string;
+  /** Worker threads; the cores by default. */
+  readonly poolSize?: number;
+  /** Told of faults of ours; standard error by default. */
+  readonly report?: (error: unknown) => void;
+}
+
+export interface Incoming {
+  readonly stream: AsyncIterable<Uint8Array>;
+  /** As the client calls the file. */
+  readonly name: string;
+  readonly kind: VersionKind;
+  /** The song it is a version of; a new song when undefined. */
+  readonly songId: string | undefined;
+  readonly maxBytes: number;
+}
+
+/** How long a deleted song or version can be taken back, at least. */
+const keptAfterDeleteMilliseconds = 24 * 60 * 60 * 1000;
+
+/** The application without its doors: songs, versions, checks and where they are kept. One process has it at a time. */
+export class Bench {
+  readonly events: BenchEvents;
+  readonly home: Home;
+  readonly #store: Store;
+  readonly #pool: Pool;
+  readonly #unlock: () => void;
+  readonly songs: Songs;
+  readonly jobs: JobQueue;
+
+  private constructor(home: Home, store: Store, unlock: () => void, options: BenchOptions) {
+    this.home = home;
+    this.#store = store;
+    this.#unlock = unlock;
+    this.events = newEvents();
+    this.#pool = new Pool({ size: options.poolSize, scratchPath: home.incomingPath });
+    const workshop = { pool: this.#pool, results: new Results(store) };
+    this.jobs = new JobQueue(home, store, workshop, this.events, options.report ?? console.error);
+    this.songs = new Songs(store, this.jobs.live);
+  }
+
+  /**
+   * Opens the data folder, tidies what a crash or old deletions left, and takes up unfinished checks.
+   * CodedError: STORAGE_IN_USE, STORAGE_NEWER, STORAGE_FAILED, DISK_FULL, FILE_NO_PERMISSION.
+   */
+  static async open(options: BenchOptions = {}): Promise<Bench> {
+    const home = await openHome(options.homePath);
+    const unlock = lockHome(home);
+    try {
+      const bench = new Bench(home, openStore(home.databasePath), unlock, options);
+      await clearIncoming(home);
+      const before = new Date(Date.now() - keptAfterDeleteMilliseconds).toISOString();
+      await sweepAudio(home, await bench.songs.purge(before));
+      await bench.jobs.start();
+      return bench;
+    } catch (error) {
+      unlock();
+      throw error;
+    }
+  }
+
+  /** Takes in a file as a version and asks for its check. `added` is false when the song had these bytes already. */
+  async receive(
+    incoming: Incoming,
+  ): Promise<{ song: Song; version: Version; job: Job | null; added: boolean }> {
+    const { songId, kind } = incoming;
+    // Told before gigabytes travel, not after.
+    if (songId !== undefined) await this.songs.get(songId);
+    const name = displayName(incoming.name);
+    const file = await keepStream(this.home, incoming.stream, incoming.maxBytes);
+    const { versionId, added } =
+      songId === undefined
+        ? {
+            versionId: (await this.songs.add(titleOf(name), [{ name, kind, file }])).versionIds[0],
+            added: true,
+          }
+        : await this.songs.addVersion({ songId, name, kind, file });
+    const before = await this.songs.getVersion(versionId);
+    const job = before.verdict ? before.job : await this.jobs.enqueue(versionId, true);
+    if (added) this.events.emit('songs');
+    const song = await this.songs.get(before.songId);
+    return { song, version: song.versions.find(({ id }) => id === versionId) ?? before, job, added };
+  }
+
+  /** Asks for a check of a version. */
+  async check(versionId: string, lossy: boolean): Promise<Job> {
+    await this.songs.getVersion(versionId);
+    return this.jobs.enqueue(versionId, lossy);
+  }
+
+  /** The newest report under the version's present name; null before the first check has ended. */
+  async report(version: Version): Promise<FileReport | null> {
+    const row = await this.#store
+      .selectFrom('reports')
+      .select('report')
+      .where('version_id', '=', version.id)
+      .executeTakeFirst();
+    if (!row) return null;
+    const report = fileReportSchema.parse(JSON.parse(row.report));
+    return { ...report, file: { ...report.file, name: version.name } };
+  }
+
+  /** What there is to draw of a version. CodedError NOT_FOUND before its first check has ended. */
+  async traces(version: Version): Promise<Traces> {
+    const row = await this.#store
+      .selectFrom('reports')
+      .select('traces')
+      .where('version_id', '=', version.id)
+      .executeTakeFirst();
+    if (!row) throw new CodedError('NOT_FOUND', `“${version.name}” has not been checked yet.`);
+    return JSON.parse(row.traces) as Traces;
+  }
+
+  async renameSong(id: string, title: string): Promise<Song> {
+    await this.songs.rename(id, title);
+    return this.#changedSong(id);
+  }
+
+  async deleteSong(id: string): Promise<void> {
+    const { versions } = await this.songs.get(id);
+    await this.songs.delete(id);
+    for (const version of versions) await this.jobs.cancelOfVersion(version.id);
+    this.events.emit('songs');
+  }
+
+  async restoreSong(id: string): Promise<Song> {
+    await this.songs.restore(id);
+    return this.#changedSong(id);
+  }
+
+  async patchVersion(id: string, patch: Parameters<Songs['patchVersion']>[1]): Promise<Version> {
+    await this.songs.patchVersion(id, patch);
+    return this.#changedVersion(id);
+  }
+
+  async deleteVersion(id: string): Promise<void> {
+    await this.songs.deleteVersion(id);
+    await this.jobs.cancelOfVersion(id);
+    this.events.emit('songs');
+  }
+
+  async restoreVersion(id: string): Promise<Version> {
+    await this.songs.restoreVersion(id);
+    return this.#changedVersion(id);
+  }
+
+  demoAvailable(): Promise<boolean> {
+    return demoAvailable(this.home);
+  }
+
+  async putDemoOnBench(): Promise<Song[]> {
+    const ids = await putDemoOnBench(this.home, this.songs);
+    this.events.emit('songs');
+    return Promise.all(ids.map((id) => this.songs.get(id)));
+  }
+
+  /** Stops the work and lets go of the folder; unfinished checks wait for the next start. */
+  async close(): Promise<void> {
+    await this.jobs.close();
+    await this.#pool.close();
+    await this.#store.destroy();
+    this.#unlock();
+  }
+
+  async #changedSong(id: string): Promise<Song> {
+    this.events.emit('songs');
+    return this.songs.get(id);
+  }
+
+  async #changedVersion(id: string): Promise<Version> {
+    this.events.emit('songs');
+    return this.songs.getVersion(id);
+  }
+}

@@ -1,0 +1,283 @@
+import type { Selectable } from 'kysely';
+import { CodedError } from '../audio/coded-error.ts';
+import { audioFilePath } from './audio-store.ts';
+import { type Checked, checkFile } from './check-file.ts';
+import type { BenchEvents } from './events.ts';
+import type { Home } from './home.ts';
+import { newId } from './ids.ts';
+import { exactJson } from './json.ts';
+import type { Workshop } from './run-task.ts';
+import { type Job, verdictOf } from './shapes.ts';
+import { storageError } from './storage-error.ts';
+import type { Store } from './store/database.ts';
+import { type LiveProgress, toJob } from './store/jobs.ts';
+import type { JobRow } from './store/tables.ts';
+
+/** Files checked at the same time. Their round trips fill the cores; more files would only all be late together. */
+const filesAtOnce = 2;
+/** Shortest time between two progress events of one job. */
+const progressMilliseconds = 200;
+
+interface Running {
+  readonly stop: AbortController;
+  readonly ended: Promise<void>;
+}
+
+/**
+ * Checks waiting and running. The queue is in the database: what was asked for is done even after a crash. The
+ * newest request goes first, because someone is looking at it.
+ */
+export class JobQueue {
+  readonly #home: Home;
+  readonly #store: Store;
+  readonly #workshop: Workshop;
+  readonly #events: BenchEvents;
+  readonly #report: (error: unknown) => void;
+  readonly #live = new Map<string, { stage: string; progress: number }>();
+  readonly #running = new Map<string, Running>();
+  #pumping: Promise<void> = Promise.resolve();
+  #closed = false;
+
+  constructor(
+    home: Home,
+    store: Store,
+    workshop: Workshop,
+    events: BenchEvents,
+    /** Told of faults of ours, which a job only names. */
+    report: (error: unknown) => void,
+  ) {
+    this.#home = home;
+    this.#store = store;
+    this.#workshop = workshop;
+    this.#events = events;
+    this.#report = report;
+  }
+
+  get live(): LiveProgress {
+    return this.#live;
+  }
+
+  /** Takes up what the last process left unfinished. */
+  async start(): Promise<void> {
+    await this.#store
+      .updateTable('jobs')
+      .set({ state: 'queued', stage: 'waiting' })
+      .where('state', '=', 'running')
+      .execute();
+    this.#pump();
+  }
+
+  /** Asks for a check; the unfinished one of that version when there is one. */
+  async enqueue(versionId: string, lossy: boolean): Promise<Job> {
+    const { row, added } = await this.#store.transaction().execute(async (tx) => {
+      const unfinished = await tx
+        .selectFrom('jobs')
+        .selectAll()
+        .where('version_id', '=', versionId)
+        .where('state', 'in', ['queued', 'running'])
+        .executeTakeFirst();
+      if (unfinished) return { row: unfinished, added: false };
+      const row = await tx
+        .insertInto('jobs')
+        .values({
+          id: newId(),
+          version_id: versionId,
+          lossy: lossy ? 1 : 0,
+          state: 'queued',
+          stage: 'waiting',
+          error_code: null,
+          error_message: null,
+          created_at: new Date().toISOString(),
+        })
+        .returningAll()
+        .executeTakeFirstOrThrow();
+      return { row, added: true };
+    });
+    const job = toJob(row, this.#live);
+    if (added) {
+      this.#events.emit('job', job);
+      this.#pump();
+    }
+    return job;
+  }
+
+  async get(id: string): Promise<Job> {
+    return toJob(await this.#row(id), this.#live);
+  }
+
+  /** Queued and running, in the order in which they come. */
+  async unfinished(): Promise<Job[]> {
+    const rows = await this.#store
+      .selectFrom('jobs')
+      .selectAll()
+      .where('state', 'in', ['queued', 'running'])
+      .orderBy('state', 'desc')
+      .orderBy('seq', 'desc')
+      .execute();
+    return rows.map((row) => toJob(row, this.#live));
+  }
+
+  /** Stops a job whatever it is doing; one that has ended stays as it is. When this resolves its work has stopped. */
+  async cancel(id: string): Promise<Job> {
+    // The row decides: whoever moves it out of queued or running first, this or the finish, has won.
+    const cancelled = await this.#store
+      .updateTable('jobs')
+      .set({
+        state: 'cancelled',
+        stage: 'cancelled',
+        error_code: 'JOB_CANCELLED',
+        error_message: 'The check was cancelled.',
+      })
+      .where('id', '=', id)
+      .where('state', 'in', ['queued', 'running'])
+      .returningAll()
+      .executeTakeFirst();
+    if (!cancelled) return this.get(id);
+    const running = this.#running.get(id);
+    running?.stop.abort();
+    await running?.ended;
+    return this.#tell(cancelled);
+  }
+
+  async cancelOfVersion(versionId: string): Promise<void> {
+    const rows = await this.#store
+      .selectFrom('jobs')
+      .select('id')
+      .where('version_id', '=', versionId)
+      .where('state', 'in', ['queued', 'running'])
+      .execute();
+    for (const { id } of rows) await this.cancel(id);
+  }
+
+  /** Stops the work; unfinished jobs stay in the queue for the next start. */
+  async close(): Promise<void> {
+    this.#closed = true;
+    for (const { stop } of this.#running.values()) stop.abort();
+    await this.#pumping;
+    await Promise.all([...this.#running.values()].map(({ ended }) => ended));
+  }
+
+  #pump(): void {
+    this.#pumping = this.#pumping.then(() => this.#startNext()).catch((error) => this.#report(error));
+  }
+
+  async #startNext(): Promise<void> {
+    while (!this.#closed && this.#running.size < filesAtOnce) {
+      const row = await this.#store
+        .updateTable('jobs')
+        .set({ state: 'running', stage: 'starting' })
+        .where('seq', '=', (query) =>
+          query
+            .selectFrom('jobs')
+            .select((e) => e.fn.max('seq').as('seq'))
+            .where('state', '=', 'queued'),
+        )
+        .returningAll()
+        .executeTakeFirst();
+      if (!row) return;
+      const stop = new AbortController();
+      if (this.#closed) stop.abort();
+      this.#live.set(row.id, { stage: row.stage, progress: 0 });
+      const ended = this.#work(row, stop.signal)
+        .catch((error) => this.#report(error))
+        .finally(() => {
+          this.#live.delete(row.id);
+          this.#running.delete(row.id);
+          this.#pump();
+        });
+      this.#running.set(row.id, { stop, ended });
+      this.#tell(row);
+    }
+  }
+
+  async #work(row: Selectable<JobRow>, signal: AbortSignal): Promise<void> {
+    try {
+      const version = await this.#store
+        .selectFrom('versions')
+        .select(['name', 'sha256'])
+        .where('id', '=', row.version_id)
+        .executeTakeFirstOrThrow();
+      let toldAt = 0;
+      const checked = await checkFile(
+        audioFilePath(this.#home, version.sha256),
+        {
+          name: version.name,
+          sha256: version.sha256,
+          lossy: row.lossy === 1,
+          signal,
+          onProgress: (stage, progress) => {
+            this.#live.set(row.id, { stage, progress });
+            if (Date.now() - toldAt < progressMilliseconds) return;
+            toldAt = Date.now();
+            this.#tell(row);
+          },
+        },
+        this.#workshop,
+      );
+      await this.#finish(row, checked);
+    } catch (error) {
+      if (signal.aborted) return;
+      await this.#fail(row, error);
+    }
+  }
+
+  async #finish(row: Selectable<JobRow>, { report, traces }: Checked): Promise<void> {
+    const done = await this.#store.transaction().execute(async (tx) => {
+      const ended = await tx
+        .updateTable('jobs')
+        .set({ state: 'done', stage: 'done' })
+        .where('id', '=', row.id)
+        .where('state', '=', 'running')
+        .returningAll()
+        .executeTakeFirst();
+      if (ended)
+        await tx
+          .insertInto('reports')
+          .orReplace()
+          .values({
+            version_id: row.version_id,
+            report: exactJson(report),
+            traces: exactJson(traces),
+            verdict: exactJson(verdictOf(report)),
+            made_at: new Date().toISOString(),
+          })
+          .execute();
+      return ended;
+    });
+    if (!done) return;
+    this.#tell(done);
+    this.#events.emit('songs');
+  }
+
+  async #fail(row: Selectable<JobRow>, cause: unknown): Promise<void> {
+    const error = jobError(cause);
+    if (error.code === 'INTERNAL' || error.code === 'JOB_CRASHED') this.#report(cause);
+    const failed = await this.#store
+      .updateTable('jobs')
+      .set({ state: 'failed', stage: 'failed', error_code: error.code, error_message: error.message })
+      .where('id', '=', row.id)
+      .where('state', '=', 'running')
+      .returningAll()
+      .executeTakeFirst();
+    if (failed) this.#tell(failed);
+  }
+
+  #tell(row: Selectable<JobRow>): Job {
+    const job = toJob(row, this.#live);
+    this.#events.emit('job', job);
+    return job;
+  }
+
+  async #row(id: string): Promise<Selectable<JobRow>> {
+    const row = await this.#store.selectFrom('jobs').selectAll().where('id', '=', id).executeTakeFirst();
+    if (!row) throw new CodedError('NOT_FOUND', 'There is no such job.');
+    return row;
+  }
+}
+
+function jobError(cause: unknown): CodedError {
+  if (cause instanceof CodedError) return cause;
+  const stored = storageError(cause, 'The result');
+  if (stored.code !== 'STORAGE_FAILED') return stored;
+  return new CodedError('INTERNAL', 'A fault in Everyroom itself stopped the check.', { cause });
+}

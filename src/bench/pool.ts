@@ -1,0 +1,129 @@
+import { once } from 'node:events';
+import { mkdtemp, rm } from 'node:fs/promises';
+import { availableParallelism, tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { MessageChannel } from 'node:worker_threads';
+import { Piscina } from 'piscina';
+import { CodedError } from '../audio/coded-error.ts';
+import type { Run } from '../audio/run.ts';
+import { storageError } from './storage-error.ts';
+import type { TaskAnswer, TaskMessage } from './task-message.ts';
+import type { Task, TaskInput } from './tasks/task.ts';
+
+export interface PoolOptions {
+  /** Worker threads at most; the machine's cores by default. */
+  readonly size?: number;
+  /** Folder in which each run gets a folder for its temporary files; the system's by default. */
+  readonly scratchPath?: string;
+  /** The built worker (tests put their own here). */
+  readonly workerPath?: string;
+}
+
+// Threads load built JavaScript also when this file itself runs as TypeScript (tests).
+const builtWorkerPath = fileURLToPath(
+  import.meta.url.endsWith('.ts')
+    ? new URL('../../dist/src/bench/task-worker.js', import.meta.url)
+    : new URL('./task-worker.js', import.meta.url),
+);
+
+/** Idle threads are kept this long for the next task, then their memory is given back. */
+const idleMilliseconds = 20_000;
+
+/** The worker threads in which all heavy work is done. */
+export class Pool {
+  readonly size: number;
+  readonly #threads: Piscina<TaskMessage, TaskAnswer>;
+  readonly #scratchPath: string;
+
+  constructor(options: PoolOptions = {}) {
+    this.size = Math.max(1, options.size ?? availableParallelism());
+    this.#scratchPath = options.scratchPath ?? tmpdir();
+    this.#threads = new Piscina({
+      filename: options.workerPath ?? builtWorkerPath,
+      minThreads: 0,
+      maxThreads: this.size,
+      idleTimeout: idleMilliseconds,
+      // Piscina's other modes put a thread to sleep between tasks, and with it whatever is still being tidied there.
+      atomics: 'disabled',
+    });
+    // A thread that dies between tasks is replaced; the run it belonged to, if any, is told by its own rejection.
+    this.#threads.on('error', () => {});
+  }
+
+  /**
+   * Runs one task in a thread, after those asked for earlier. When `run.signal` aborts, the thread is ended at
+   * once, even inside WebAssembly that never returns. Rejects, after its temporary files are gone, with CodedError:
+   * the task's own code, JOB_CANCELLED, JOB_TIMED_OUT, JOB_CRASHED, or INTERNAL for a fault of ours.
+   */
+  async run<Options, Output>(
+    task: Pick<Task<Options, Output>, 'name' | 'timeLimitSeconds'>,
+    input: TaskInput<Options>,
+    run: Run = {},
+  ): Promise<Output> {
+    if (run.signal?.aborted) throw cancelled();
+    const scratchPath = await mkdtemp(join(this.#scratchPath, 'task-')).catch((error: unknown) => {
+      throw storageError(error, `The folder for temporary files ${this.#scratchPath}`);
+    });
+    const { port1: ours, port2: theirs } = new MessageChannel();
+    const threadLeft = once(ours, 'close');
+    let settled = false;
+    ours.on('message', (fraction: number) => {
+      if (!settled) run.progress?.(fraction);
+    });
+    const stop = new AbortController();
+    const cancel = (): void => stop.abort(cancelled());
+    run.signal?.addEventListener('abort', cancel);
+    const timer = setTimeout(() => stop.abort(timedOut(task.timeLimitSeconds)), task.timeLimitSeconds * 1000);
+    try {
+      const answer = await this.#threads.run(
+        { task: task.name, input, scratchPath, port: theirs },
+        { transferList: [theirs], signal: stop.signal },
+      );
+      if (answer.ok) return answer.output as Output;
+      const error = new CodedError(answer.code, answer.message);
+      if (answer.stack) error.stack = answer.stack;
+      throw error;
+    } catch (error) {
+      if (stop.signal.aborted) throw stop.signal.reason;
+      if (error instanceof CodedError) throw error;
+      throw crashed(error);
+    } finally {
+      settled = true;
+      clearTimeout(timer);
+      run.signal?.removeEventListener('abort', cancel);
+      // Our end closes when the thread has closed or lost its own: only then is nobody left to write files. When
+      // the run never reached a thread, `theirs` is still here and has to be closed; otherwise this does nothing.
+      theirs.close();
+      await threadLeft;
+      await rm(scratchPath, { recursive: true, force: true, maxRetries: 3 });
+    }
+  }
+
+  /** Ends the threads at once; what was running rejects. */
+  async close(): Promise<void> {
+    await this.#threads.destroy();
+  }
+}
+
+function cancelled(): CodedError {
+  return new CodedError('JOB_CANCELLED', 'The work was cancelled.');
+}
+
+function timedOut(seconds: number): CodedError {
+  return new CodedError(
+    'JOB_TIMED_OUT',
+    `The work did not end within ${Math.ceil(seconds / 60)} minutes and was stopped.`,
+  );
+}
+
+function crashed(cause: unknown): CodedError {
+  const reason = cause instanceof Error ? cause.message : String(cause);
+  const memory =
+    cause instanceof Error && (cause as NodeJS.ErrnoException).code === 'ERR_WORKER_OUT_OF_MEMORY';
+  return new CodedError(
+    'JOB_CRASHED',
+    memory ? 'The work needed more memory than there is.' : `The worker doing the work died (${reason}).`,
+    { cause },
+  );
+}

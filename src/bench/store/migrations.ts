@@ -1,0 +1,66 @@
+/**
+ * The history of the database, oldest first; migration n leads to schema n (PRAGMA user_version). One that was
+ * released is never edited: a change is a new one at the end.
+ */
+export const migrations: readonly string[] = [
+  `
+  CREATE TABLE songs (
+    id TEXT PRIMARY KEY,
+    title TEXT NOT NULL,
+    demo_id TEXT UNIQUE,
+    changed_at TEXT NOT NULL,
+    change_seq INTEGER NOT NULL,
+    deleted_at TEXT
+  ) STRICT;
+
+  CREATE TABLE files (
+    sha256 TEXT PRIMARY KEY,
+    bytes INTEGER NOT NULL
+  ) STRICT;
+
+  CREATE TABLE versions (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    song_id TEXT NOT NULL REFERENCES songs(id) ON DELETE CASCADE,
+    name TEXT NOT NULL,
+    kind TEXT NOT NULL CHECK (kind IN ('mix', 'master', 'reference')),
+    sha256 TEXT NOT NULL REFERENCES files(sha256),
+    added_at TEXT NOT NULL,
+    deleted_at TEXT
+  ) STRICT;
+  CREATE INDEX versions_by_song ON versions(song_id, seq);
+  CREATE INDEX versions_by_file ON versions(sha256);
+
+  CREATE TABLE reports (
+    version_id TEXT PRIMARY KEY REFERENCES versions(id) ON DELETE CASCADE,
+    report TEXT NOT NULL,
+    traces TEXT NOT NULL,
+    verdict TEXT NOT NULL,
+    made_at TEXT NOT NULL
+  ) STRICT;
+
+  CREATE TABLE jobs (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    lossy INTEGER NOT NULL,
+    state TEXT NOT NULL CHECK (state IN ('queued', 'running', 'done', 'failed', 'cancelled')),
+    stage TEXT NOT NULL,
+    error_code TEXT,
+    error_message TEXT,
+    created_at TEXT NOT NULL
+  ) STRICT;
+  CREATE INDEX jobs_by_version ON jobs(version_id, seq);
+  CREATE INDEX jobs_by_state ON jobs(state, seq);
+
+  CREATE TABLE results (
+    files TEXT NOT NULL,
+    task TEXT NOT NULL,
+    task_version INTEGER NOT NULL,
+    options TEXT NOT NULL,
+    result TEXT NOT NULL,
+    created_at TEXT NOT NULL,
+    PRIMARY KEY (files, task, task_version, options)
+  ) STRICT;
+  `,
+];

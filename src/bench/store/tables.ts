@@ -1,0 +1,74 @@
+import type { Generated } from 'kysely';
+
+/** The tables as the code of this release reads them; migrations.ts makes them. Times are ISO 8601 in UTC. */
+export interface Tables {
+  songs: SongRow;
+  versions: VersionRow;
+  files: FileRow;
+  reports: ReportRow;
+  jobs: JobRow;
+  results: ResultRow;
+}
+
+export interface SongRow {
+  id: string;
+  title: string;
+  /** Id of the song in the demo record; null for the user's own. */
+  demo_id: string | null;
+  changed_at: string;
+  /** Rises with every change, so that two changes in one millisecond keep their order. */
+  change_seq: number;
+  /** Set while deleted but still restorable. */
+  deleted_at: string | null;
+}
+
+export interface VersionRow {
+  /** Rises with every version and gives the order. */
+  seq: Generated<number>;
+  id: string;
+  song_id: string;
+  name: string;
+  kind: 'mix' | 'master' | 'reference';
+  sha256: string;
+  added_at: string;
+  deleted_at: string | null;
+}
+
+export interface FileRow {
+  sha256: string;
+  bytes: number;
+}
+
+/** What the newest check of a version said. JSON texts: FileReport, Traces, Verdict. */
+export interface ReportRow {
+  version_id: string;
+  report: string;
+  traces: string;
+  verdict: string;
+  made_at: string;
+}
+
+export interface JobRow {
+  seq: Generated<number>;
+  id: string;
+  version_id: string;
+  /** 1 with lossy round trips, 0 without. */
+  lossy: number;
+  state: 'queued' | 'running' | 'done' | 'failed' | 'cancelled';
+  stage: string;
+  error_code: string | null;
+  error_message: string | null;
+  created_at: string;
+}
+
+/** What a task made of some files with some options; kept because it never changes. */
+export interface ResultRow {
+  /** SHA-256 of each input file, joined by commas. */
+  files: string;
+  task: string;
+  task_version: number;
+  /** JSON with sorted keys. */
+  options: string;
+  result: string;
+  created_at: string;
+}

@@ -1,0 +1,23 @@
+import type { MessagePort } from 'node:worker_threads';
+import type { ErrorCode } from '../audio/coded-error.ts';
+import type { TaskInput } from './tasks/task.ts';
+
+/** What the pool sends to a worker thread. */
+export interface TaskMessage {
+  readonly task: string;
+  readonly input: TaskInput<unknown>;
+  /** An empty folder of this run's own; the pool removes it however the run ends. */
+  readonly scratchPath: string;
+  /** Takes the progress, a number 0..1 a message. */
+  readonly port: MessagePort;
+}
+
+/** What comes back. Errors are sent as data because a thrown one would lose its code on the way. */
+export type TaskAnswer =
+  | { readonly ok: true; readonly output: unknown }
+  | {
+      readonly ok: false;
+      readonly code: ErrorCode;
+      readonly message: string;
+      readonly stack: string | undefined;
+    };

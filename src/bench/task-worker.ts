@@ -1,0 +1,39 @@
+import { CodedError } from '../audio/coded-error.ts';
+import type { TaskAnswer, TaskMessage } from './task-message.ts';
+import { tasks } from './tasks/registry.ts';
+
+/** Smallest rise of progress worth a message between threads. */
+const progressStep = 0.002;
+
+/** Entry of a worker thread: runs one task. There is no cancelling from inside; the pool ends the thread. */
+export default async function runTask({
+  task: name,
+  input,
+  scratchPath,
+  port,
+}: TaskMessage): Promise<TaskAnswer> {
+  // A thread has its own copy of the environment: whatever writes temporary files writes them where they get removed.
+  for (const variable of ['TMPDIR', 'TEMP', 'TMP']) process.env[variable] = scratchPath;
+  let told = 0;
+  const progress = (fraction: number): void => {
+    if (fraction < told + progressStep && fraction < 1) return;
+    told = fraction;
+    port.postMessage(fraction);
+  };
+  try {
+    const task = tasks.get(name);
+    if (!task) throw new Error(`no task '${name}'`);
+    return { ok: true, output: await task.run(input as never, { progress }) };
+  } catch (error) {
+    const { message, stack } = error instanceof Error ? error : new Error(String(error));
+    if (error instanceof CodedError) return { ok: false, code: error.code, message, stack };
+    return {
+      ok: false,
+      code: 'INTERNAL',
+      message: `A fault in Everyroom itself, in '${name}': ${message}`,
+      stack,
+    };
+  } finally {
+    port.close();
+  }
+}

@@ -1,0 +1,103 @@
+import swagger from '@fastify/swagger';
+import Fastify, {
+  type FastifyBaseLogger,
+  type FastifyInstance,
+  type RawReplyDefaultExpression,
+  type RawRequestDefaultExpression,
+  type RawServerDefault,
+} from 'fastify';
+import {
+  jsonSchemaTransform,
+  serializerCompiler,
+  validatorCompiler,
+  type ZodTypeProvider,
+} from 'fastify-type-provider-zod';
+import type { Bench } from '../bench/bench.ts';
+import { version } from '../bench/version.ts';
+import { healthSchema } from './api.ts';
+import { answerErrors, sendError } from './errors.ts';
+import { serveEvents } from './event-stream.ts';
+import { guard } from './guard.ts';
+import { secureHeaders } from './headers.ts';
+import { servePage } from './page.ts';
+import { jobRoutes } from './routes/jobs.ts';
+import { songRoutes } from './routes/songs.ts';
+import { uploadRoute } from './routes/upload.ts';
+import { versionRoutes } from './routes/versions.ts';
+
+/** The server with handlers that know their schemas. */
+export type App = FastifyInstance<
+  RawServerDefault,
+  RawRequestDefaultExpression,
+  RawReplyDefaultExpression,
+  FastifyBaseLogger,
+  ZodTypeProvider
+>;
+
+export interface AppOptions {
+  /** Host names it answers to, without port. */
+  readonly hosts: readonly string[];
+  /** Folder of the built page. */
+  readonly pagePath: string;
+  /** Largest file taken in. */
+  readonly maxBytes: number;
+  /** Told of faults of ours. */
+  readonly report: (error: unknown) => void;
+}
+
+const jsonLimitBytes = 1 << 20;
+
+/** The HTTP interface over a bench (the routes are listed in api.ts), ready to listen. */
+export async function buildApp(
+  bench: Bench,
+  { hosts, pagePath, maxBytes, report }: AppOptions,
+): Promise<App> {
+  const app: App = Fastify({
+    bodyLimit: jsonLimitBytes,
+    exposeHeadRoutes: false,
+    forceCloseConnections: true,
+    frameworkErrors: (error, _request, reply) => void sendError(reply, error, report),
+  }).withTypeProvider<ZodTypeProvider>();
+  app.setValidatorCompiler(validatorCompiler);
+  app.setSerializerCompiler(serializerCompiler);
+  secureHeaders(app);
+  guard(app, hosts, () => portOf(app));
+  answerErrors(app, report);
+  await app.register(swagger, {
+    openapi: {
+      openapi: '3.1.0',
+      info: {
+        title: 'Everyroom',
+        description:
+          'The bench for finishing music, as the page uses it. Errors: { error: { code, message } }.',
+        version: version(),
+      },
+    },
+    transform: jsonSchemaTransform,
+  });
+  await app.register(async (api: App) => {
+    api.get(
+      '/api/health',
+      { schema: { summary: 'Whether it works, and which it is', response: { 200: healthSchema } } },
+      async () => ({
+        name: 'Everyroom' as const,
+        version: version(),
+        demoAvailable: await bench.demoAvailable(),
+      }),
+    );
+    songRoutes(api, bench);
+    versionRoutes(api, bench);
+    jobRoutes(api, bench);
+    serveEvents(api, bench.events);
+    api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());
+  });
+  await app.register((scope: App) => uploadRoute(scope, bench, maxBytes));
+  await servePage(app, pagePath);
+  return app;
+}
+
+/** The port an app listens on; 0 while it does not. */
+export function portOf(app: App): number {
+  const address = app.server.address();
+  return address !== null && typeof address === 'object' ? address.port : 0;
+}

@@ -1,0 +1,45 @@
+import { PassThrough } from 'node:stream';
+import type { FastifyInstance } from 'fastify';
+import type { BenchEvents } from '../bench/events.ts';
+import type { Job } from './api.ts';
+
+/** A comment line this often shows both ends that the other is still there. */
+const heartbeatMilliseconds = 15_000;
+/** A listener that has let this much pile up is not listening; it is cut off and will come back if it lives. */
+const mostWaitingBytes = 1 << 20;
+
+/** GET /api/events: what happens on the bench, as it happens. */
+export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
+  const open = new Set<PassThrough>();
+
+  app.get(
+    '/api/events',
+    { schema: { summary: "Events 'job' (a Job) and 'songs' ({}), as text/event-stream" } },
+    (_request, reply) => {
+      const stream = new PassThrough();
+      const send = (text: string): void => {
+        if (stream.readableLength + stream.writableLength > mostWaitingBytes) stream.destroy();
+        else if (stream.writable) stream.write(text);
+      };
+      const onJob = (job: Job): void => send(`event: job\ndata: ${JSON.stringify(job)}\n\n`);
+      const onSongs = (): void => send('event: songs\ndata: {}\n\n');
+      const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
+      events.on('job', onJob);
+      events.on('songs', onSongs);
+      open.add(stream);
+      stream.once('close', () => {
+        clearInterval(heartbeat);
+        events.off('job', onJob);
+        events.off('songs', onSongs);
+        open.delete(stream);
+      });
+      send('retry: 1500\n\n');
+      return reply.type('text/event-stream; charset=utf-8').send(stream);
+    },
+  );
+
+  // A server that closes would otherwise wait for pages that have nothing to say.
+  app.addHook('preClose', async () => {
+    for (const stream of open) stream.end();
+  });
+}
