@@ -1,8 +1,8 @@
 #!/usr/bin/env node
 import { Command, CommanderError, InvalidArgumentError } from 'commander';
+import { version } from '../bench/version.ts';
 import { exitCodes } from './exit-codes.ts';
 import { complain } from './terminal/complain.ts';
-import { version } from './version.ts';
 
 const examples = `
 Examples:

@@ -1,6 +1,6 @@
 import type { FileReport, Finding, Severity } from '../judge/file-report.ts';
 import { type SourceId, sources } from '../judge/sources.ts';
-import { clockTime, figure, signed, withUnit } from '../judge/wording.ts';
+import { clockTime, figure, limitText, signed, withUnit } from '../judge/wording.ts';
 import { printable } from './terminal/printable.ts';
 import type { Style } from './terminal/style.ts';
 import { table } from './terminal/table.ts';
@@ -71,7 +71,7 @@ function findingLines(finding: Finding, style: Style, width: number): string[] {
 function byWhose({ limit, unit, source }: Finding): string {
   const known = Object.hasOwn(sources, source) ? sources[source as SourceId] : null;
   const origin = known === null ? source : `${known.title} (${known.mark})`;
-  return limit === null ? origin : `limit ${withUnit(limit, unit)}: ${origin}`;
+  return limit === null ? origin : `limit ${limitText(limit, unit)}: ${origin}`;
 }
 
 function places({ spans }: Finding): string {

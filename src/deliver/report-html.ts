@@ -1,6 +1,6 @@
 import type { FileFailure, FileReport, Finding, Severity } from '../judge/file-report.ts';
 import { type SourceId, sources } from '../judge/sources.ts';
-import { clockTime, signed, withUnit } from '../judge/wording.ts';
+import { clockTime, limitText, signed, withUnit } from '../judge/wording.ts';
 import type { Traces } from '../measure/measurement.ts';
 import { html, Markup } from './markup.ts';
 import { loudnessPlot } from './plots/loudness.ts';
@@ -125,7 +125,7 @@ function places({ spans }: Finding): string {
 function byWhose({ limit, unit, source }: Finding): string {
   const known = Object.hasOwn(sources, source) ? sources[source as SourceId] : null;
   const origin = known === null ? source : `${known.title} (${known.mark})`;
-  return limit === null ? origin : `Limit ${withUnit(limit, unit)}: ${origin}`;
+  return limit === null ? origin : `Limit ${limitText(limit, unit)}: ${origin}`;
 }
 
 function figures({ loudness, peak, tone }: FileReport): Markup {

@@ -22,7 +22,7 @@ p { margin: .2rem 0; overflow-wrap: anywhere; }
 .headline { font-size: 1.25rem; line-height: 1.4; margin: 1rem 0 1.25rem; }
 .song + .song { border-top: 1px solid var(--rule); margin-top: 3rem; padding-top: 1px; }
 .findings { list-style: none; margin: 0; padding: 0; }
-.findings li { display: grid; grid-template-columns: 6.5rem 1fr; margin: 0 0 1rem; break-inside: avoid; }
+.findings li { display: grid; grid-template-columns: 8rem 1fr; margin: 0 0 1rem; break-inside: avoid; }
 .findings li.fine { margin-bottom: .35rem; }
 .severity { font: 600 .8125rem/1.6 var(--sans); white-space: nowrap; }
 .severity svg { width: .8rem; height: .8rem; vertical-align: -.05rem; margin-right: .35rem; }

@@ -11,6 +11,13 @@ export function withUnit(value: number, unit: string, digits = 1): string {
   return unit === '' ? figure(value, digits) : `${figure(value, digits)} ${unit}`;
 }
 
+const countedUnits = new Set(['runs', 'bit']);
+
+/** A limit as findings show it: one decimal, counts whole. */
+export function limitText(limit: number, unit: string): string {
+  return withUnit(limit, unit, countedUnits.has(unit) ? 0 : 1);
+}
+
 /** A difference, always with its sign: '+1.2 dB'. */
 export function signed(value: number, unit: string, digits = 1): string {
   const text = withUnit(value, unit, digits);
