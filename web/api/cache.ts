@@ -1,0 +1,47 @@
+import type { QueryClient } from '@tanstack/react-query';
+import type { Job, Song, Version, VersionDetail } from '../../src/server/api.ts';
+
+/** Names under which the server's answers are kept on the page. */
+export const keys = {
+  health: ['health'] as const,
+  songs: ['songs'] as const,
+  song: (id: string) => ['song', id] as const,
+  version: (id: string) => ['version', id] as const,
+  traces: (id: string) => ['traces', id] as const,
+};
+
+const finished = (job: Job) => job.state === 'done' || job.state === 'failed' || job.state === 'cancelled';
+
+function withJob<V extends Version>(version: V, job: Job): V {
+  if (version.id !== job.versionId) return version;
+  // Events may overtake answers: an older job never replaces a newer one.
+  if (version.job && version.job.createdAt > job.createdAt) return version;
+  if (version.job?.id === job.id && finished(version.job) && !finished(job)) return version;
+  return { ...version, job };
+}
+
+const songWithJob = (song: Song, job: Job): Song =>
+  song.versions.some((v) => v.id === job.versionId)
+    ? { ...song, versions: song.versions.map((v) => withJob(v, job)) }
+    : song;
+
+/** Writes a job's news into every kept answer that shows it; when it ended, the verdict is fetched anew. */
+export function takeJob(queries: QueryClient, job: Job): void {
+  queries.setQueryData<Song[]>(keys.songs, (songs) => songs?.map((song) => songWithJob(song, job)));
+  queries.setQueriesData<Song>({ queryKey: ['song'] }, (song) => song && songWithJob(song, job));
+  queries.setQueryData<VersionDetail>(
+    keys.version(job.versionId),
+    (version) => version && withJob(version, job),
+  );
+  if (finished(job)) {
+    takeSongsChanged(queries);
+    void queries.invalidateQueries({ queryKey: keys.version(job.versionId) });
+    if (job.state === 'done') void queries.invalidateQueries({ queryKey: keys.traces(job.versionId) });
+  }
+}
+
+/** The lists changed somewhere: fetch them again. */
+export function takeSongsChanged(queries: QueryClient): void {
+  void queries.invalidateQueries({ queryKey: keys.songs });
+  void queries.invalidateQueries({ queryKey: ['song'] });
+}

@@ -1,0 +1,51 @@
+import { type QueryClient, useQueryClient } from '@tanstack/react-query';
+import { useEffect, useState } from 'react';
+import type { Job } from '../../src/server/api.ts';
+import { takeJob, takeSongsChanged } from './cache.ts';
+
+/** Whether the server can be heard. 'lost' until it answers again; the page then catches up by itself. */
+export type Link = 'connecting' | 'live' | 'lost';
+
+/** Milliseconds between two attempts to reach a server that went away. */
+const retryEvery = 1500;
+
+/** Keeps one stream of events open for the whole page and writes what it says into the kept answers. */
+export function useLive(): Link {
+  const queries = useQueryClient();
+  const [link, setLink] = useState<Link>('connecting');
+  useEffect(() => listen(queries, setLink), [queries]);
+  return link;
+}
+
+function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
+  let source: EventSource | undefined;
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  let missed = false;
+  const open = () => {
+    source = new EventSource('/api/events');
+    source.addEventListener('open', () => {
+      tell('live');
+      // Whatever happened while nobody listened is asked for now.
+      if (missed) void queries.invalidateQueries();
+      missed = false;
+    });
+    source.addEventListener('job', (event) => takeJob(queries, JSON.parse(event.data) as Job));
+    source.addEventListener('songs', () => takeSongsChanged(queries));
+    source.addEventListener('error', () => {
+      // The browser's own retry gives up on some answers; opening anew never does.
+      source?.close();
+      missed = true;
+      tell('lost');
+      timer = setTimeout(open, retryEvery);
+    });
+  };
+  open();
+  // Leaving the page closes the stream, which is not a lost server.
+  const leave = () => source?.close();
+  window.addEventListener('pagehide', leave);
+  return () => {
+    window.removeEventListener('pagehide', leave);
+    clearTimeout(timer);
+    source?.close();
+  };
+}

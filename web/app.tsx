@@ -1,0 +1,86 @@
+import { useEffect, useRef } from 'react';
+import { RouterProvider } from 'react-aria-components';
+import { Link, Route, Switch, useLocation } from 'wouter';
+import { type Link as ServerLink, useLive } from './api/live.ts';
+import { Message } from './parts/message.tsx';
+import { ThemeSwitch, useTitle } from './parts/theme.tsx';
+import { Toasts } from './parts/toasts.tsx';
+import { BenchScreen } from './screens/bench.tsx';
+import { SongScreen } from './screens/song.tsx';
+import { VerdictScreen } from './screens/verdict.tsx';
+import { UploadsProvider } from './uploads/uploads.tsx';
+
+/** The whole page: its head, the screen that the address names, and what may appear over any screen. */
+export function App() {
+  const [path, go] = useLocation();
+  const link = useLive();
+  const main = useRef<HTMLElement>(null);
+  const lastPath = useRef(path);
+
+  // A new screen starts at its top, for the eye and for the screen reader alike.
+  useEffect(() => {
+    if (lastPath.current === path) return;
+    lastPath.current = path;
+    window.scrollTo(0, 0);
+    main.current?.focus({ preventScroll: true });
+  }, [path]);
+
+  return (
+    <RouterProvider navigate={go}>
+      <UploadsProvider>
+        <a className="skip" href="#main">
+          Skip to the page
+        </a>
+        <header className="head">
+          <Link href="/" className="wordmark">
+            Everyroom
+          </Link>
+          <nav aria-label="Everyroom">
+            <Link href="/" aria-current={path === '/' ? 'page' : undefined}>
+              Bench
+            </Link>
+          </nav>
+          <ThemeSwitch />
+        </header>
+        <LostServer link={link} />
+        <main id="main" ref={main} tabIndex={-1}>
+          <Switch>
+            <Route path="/">
+              <BenchScreen />
+            </Route>
+            <Route path="/songs/:id">{({ id }) => <SongScreen key={id} id={id} />}</Route>
+            <Route path="/versions/:id">{({ id }) => <VerdictScreen key={id} id={id} />}</Route>
+            <Route>
+              <NoSuchPage />
+            </Route>
+          </Switch>
+        </main>
+        <Toasts />
+      </UploadsProvider>
+    </RouterProvider>
+  );
+}
+
+function LostServer({ link }: { link: ServerLink }) {
+  return (
+    <div role="status" className="lost-place">
+      {link === 'lost' && (
+        <div className="lost">
+          <strong>Everyroom is not running.</strong> Start it again with <code>npm start</code> in its folder.
+          Nothing is lost: this page carries on by itself as soon as it answers.
+        </div>
+      )}
+    </div>
+  );
+}
+
+function NoSuchPage() {
+  useTitle('No such page');
+  return (
+    <Message title="There is no such page.">
+      <p>
+        <Link href="/">Back to the bench</Link>
+      </p>
+    </Message>
+  );
+}

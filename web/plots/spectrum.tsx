@@ -1,0 +1,94 @@
+import { useMemo } from 'react';
+import type uPlot from 'uplot';
+import type { FileReport } from '../../src/judge/file-report.ts';
+import { figure, hertz } from '../words/figures.ts';
+import { axis, yAxisSize } from './axes.ts';
+import { type Drawing, Plot } from './plot.tsx';
+
+/** How far the axis reaches below the strongest band, dB; weaker bands lie on the floor and are read off all the same. */
+const depthDb = 60;
+/** Centres that are written at the axis: octaves, thinned by the plot where they would touch. */
+const written = [20, 31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000];
+
+export function SpectrumPlot({ tone }: { tone: FileReport['tone'] }) {
+  const drawing = useMemo<Drawing>(() => {
+    const { centresHz, levelsDb } = tone;
+    const loudest = levelsDb.reduce<number>((high, v) => Math.max(high, v ?? -200), -200);
+    const ceiling = Math.ceil((loudest + 1) / 6) * 6;
+    const edge = 2 ** (1 / 6);
+    // Bands are drawn as steps between their edges: a third octave has one level, not a slope.
+    return {
+      data: [[...centresHz], [...levelsDb]],
+      rest: 'third-octave bands, each relative to the whole',
+      read: (i) => `${hertz(centresHz[i] ?? 0)} Hz, ${figure(levelsDb[i])} dB`,
+      table: {
+        columns: ['Centre Hz', 'Level dB'],
+        rows: () => centresHz.map((c, i) => [hertz(c), figure(levelsDb[i])]),
+      },
+      options: (ink) => ({
+        scales: {
+          x: {
+            time: false,
+            distr: 3,
+            range: () => [(centresHz[0] ?? 20) / edge, (centresHz.at(-1) ?? 20_000) * edge],
+          },
+          y: { range: [ceiling - depthDb, ceiling] },
+        },
+        series: [
+          {},
+          {
+            stroke: ink.ink,
+            width: 1.5,
+            fill: ink.wash,
+            points: { show: false },
+            paths: (u, seriesIdx) => bandSteps(u, seriesIdx, edge),
+          },
+        ],
+        axes: [
+          axis(ink, {
+            label: 'Hz',
+            size: 30,
+            splits: () => written,
+            filter: (_u, splits) => splits,
+            values: (u, splits) => splits.map((f, i) => (u.width < 480 && i % 2 ? '' : hertz(f))),
+          }),
+          axis(ink, {
+            label: 'dB',
+            size: yAxisSize,
+            incrs: [6, 12, 24],
+            values: (_u, splits) => splits.map((v) => figure(v, 0)),
+            grid: { show: true, stroke: ink.rule, width: 1 },
+          }),
+        ],
+        cursor: { points: { size: 7, fill: ink.paper, stroke: ink.ink, width: 2 } },
+      }),
+    };
+  }, [tone]);
+  return <Plot title="Spectrum in third octaves" height={240} drawing={drawing} />;
+}
+
+function bandSteps(u: uPlot, seriesIdx: number, edge: number): uPlot.Series.Paths {
+  const stroke = new Path2D();
+  const fill = new Path2D();
+  const centres = u.data[0];
+  const levels = u.data[seriesIdx]!;
+  const floor = u.bbox.top + u.bbox.height;
+  let open = false;
+  for (let i = 0; i < centres.length; i++) {
+    const level = levels[i];
+    const centre = centres[i]!;
+    if (level === null || level === undefined) {
+      open = false;
+      continue;
+    }
+    const left = u.valToPos(centre / edge, 'x', true);
+    const right = u.valToPos(centre * edge, 'x', true);
+    const y = Math.min(floor, u.valToPos(level, 'y', true));
+    if (open) stroke.lineTo(left, y);
+    else stroke.moveTo(left, y);
+    stroke.lineTo(right, y);
+    fill.rect(left, y, right - left, floor - y);
+    open = true;
+  }
+  return { stroke, fill, flags: 0 };
+}

@@ -1,0 +1,39 @@
+import type { Job, Song, Version } from '../../src/server/api.ts';
+import { ApiFailure, failureFrom, unreachable } from '../api/client.ts';
+
+/** The server's answer to a file: where it now lies. */
+export interface Received {
+  readonly song: Song;
+  readonly version: Version;
+  readonly job: Job | null;
+}
+
+/**
+ * Sends one file's bytes as they are. XMLHttpRequest, because fetch tells nothing of how much has gone out.
+ * Rejects with ApiFailure; with code JOB_CANCELLED when `signal` is aborted.
+ */
+export function sendFile(
+  file: File,
+  songId: string | undefined,
+  onSent: (bytes: number) => void,
+  signal: AbortSignal,
+): Promise<Received> {
+  return new Promise((resolve, reject) => {
+    const query = new URLSearchParams({ name: file.name, ...(songId ? { songId } : {}) });
+    const request = new XMLHttpRequest();
+    request.open('POST', `/api/versions?${query}`);
+    request.setRequestHeader('content-type', 'application/octet-stream');
+    request.responseType = 'json';
+    request.upload.addEventListener('progress', (event) => onSent(event.loaded));
+    request.addEventListener('load', () => {
+      if (request.status >= 200 && request.status < 300) resolve(request.response as Received);
+      else reject(failureFrom(request.status, request.response));
+    });
+    request.addEventListener('error', () => reject(unreachable()));
+    request.addEventListener('abort', () =>
+      reject(new ApiFailure('JOB_CANCELLED', `${file.name} was not sent to the end.`, 0)),
+    );
+    signal.addEventListener('abort', () => request.abort(), { once: true });
+    request.send(file);
+  });
+}
