@@ -1,0 +1,125 @@
+import { frameCount, type Pcm } from '../../pcm.ts';
+
+/** Bytes that are handed out once, from first to last, in pieces of the taker's size. */
+export interface ByteSource {
+  readonly byteLength: number;
+  /** The next bytes, at most `max`; empty at the end. Valid until the next call. */
+  next(max: number): Uint8Array;
+}
+
+const blockFrames = 8192;
+
+/** Planar sound as interleaved 32-bit float bytes, made as they are asked for, followed by `tailFrames` of silence. */
+export class PcmSource implements ByteSource {
+  readonly byteLength: number;
+  readonly #pcm: Pcm;
+  readonly #gain: number;
+  readonly #frames: number;
+  readonly #scratch: Float32Array;
+  #frame = 0;
+  #block: Uint8Array = new Uint8Array(0);
+
+  constructor(pcm: Pcm, gain = 1, tailFrames = 0) {
+    this.#pcm = pcm;
+    this.#gain = gain;
+    this.#frames = frameCount(pcm) + tailFrames;
+    this.byteLength = this.#frames * pcm.channels.length * 4;
+    this.#scratch = new Float32Array(blockFrames * pcm.channels.length);
+  }
+
+  next(max: number): Uint8Array {
+    if (this.#block.length === 0) this.#block = this.#interleave();
+    const bytes = this.#block.subarray(0, max);
+    this.#block = this.#block.subarray(bytes.length);
+    return bytes;
+  }
+
+  #interleave(): Uint8Array {
+    const { channels } = this.#pcm;
+    const frames = Math.min(blockFrames, this.#frames - this.#frame);
+    const count = channels.length;
+    channels.forEach((samples, c) => {
+      for (let i = 0; i < frames; i++)
+        this.#scratch[i * count + c] = (samples[this.#frame + i] ?? 0) * this.#gain;
+    });
+    this.#frame += frames;
+    return new Uint8Array(this.#scratch.buffer, 0, frames * count * 4);
+  }
+}
+
+/** Bytes already at hand. */
+export class BytesSource implements ByteSource {
+  readonly byteLength: number;
+  #rest: Uint8Array;
+
+  constructor(bytes: Uint8Array) {
+    this.byteLength = bytes.length;
+    this.#rest = bytes;
+  }
+
+  next(max: number): Uint8Array {
+    const bytes = this.#rest.subarray(0, max);
+    this.#rest = this.#rest.subarray(bytes.length);
+    return bytes;
+  }
+}
+
+/** Takes interleaved 32-bit float bytes in pieces of any size and gives planar sound. */
+export class PcmSink {
+  readonly #gain: number;
+  readonly #pending: Uint8Array;
+  #channels: Float32Array[];
+  #frames = 0;
+  #pendingBytes = 0;
+
+  /** `expectedFrames` only saves copying; more or fewer may come. */
+  constructor(channelCount: number, expectedFrames: number, gain = 1) {
+    this.#gain = gain;
+    this.#channels = Array.from({ length: channelCount }, () => new Float32Array(expectedFrames));
+    this.#pending = new Uint8Array(channelCount * 4);
+  }
+
+  push(bytes: Uint8Array): void {
+    const frameBytes = this.#pending.length;
+    let rest = bytes;
+    if (this.#pendingBytes > 0) {
+      const part = rest.subarray(0, frameBytes - this.#pendingBytes);
+      this.#pending.set(part, this.#pendingBytes);
+      this.#pendingBytes += part.length;
+      rest = rest.subarray(part.length);
+      if (this.#pendingBytes < frameBytes) return;
+      this.#pendingBytes = 0;
+      this.#take(this.#pending, 1);
+    }
+    const frames = Math.floor(rest.length / frameBytes);
+    this.#take(rest, frames);
+    const left = rest.subarray(frames * frameBytes);
+    this.#pending.set(left);
+    this.#pendingBytes = left.length;
+  }
+
+  finish(sampleRate: number): Pcm {
+    return { sampleRate, channels: this.#channels.map((samples) => samples.subarray(0, this.#frames)) };
+  }
+
+  #take(bytes: Uint8Array, frames: number): void {
+    const end = this.#frames + frames;
+    if (end > this.#channels[0].length) this.#grow(end);
+    const view = new DataView(bytes.buffer, bytes.byteOffset);
+    const count = this.#channels.length;
+    this.#channels.forEach((samples, c) => {
+      for (let i = 0; i < frames; i++)
+        samples[this.#frames + i] = view.getFloat32((i * count + c) * 4, true) * this.#gain;
+    });
+    this.#frames = end;
+  }
+
+  #grow(frames: number): void {
+    const capacity = Math.ceil(frames * 1.25) + blockFrames;
+    this.#channels = this.#channels.map((samples) => {
+      const wider = new Float32Array(capacity);
+      wider.set(samples);
+      return wider;
+    });
+  }
+}

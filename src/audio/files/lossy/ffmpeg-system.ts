@@ -1,0 +1,91 @@
+import { execFile, spawn } from 'node:child_process';
+import { once } from 'node:events';
+import { promisify } from 'node:util';
+import type { Run } from '../../run.ts';
+import type { ByteSource } from './byte-stream.ts';
+import {
+  type Ffmpeg,
+  ffmpegFailed,
+  inputMark,
+  outputMark,
+  quiet,
+  readSignature,
+  timeLimitMs,
+} from './ffmpeg.ts';
+
+const pieceBytes = 65_536;
+
+/** The machine's own ffmpeg as a child process, sound through its pipes. */
+export class SystemFfmpeg implements Ffmpeg {
+  readonly signature: string;
+  readonly #program: string;
+
+  private constructor(program: string, signature: string) {
+    this.#program = program;
+    this.signature = signature;
+  }
+
+  /** The program of that name on the PATH; null when there is none, or when it does not print what FFmpeg prints. */
+  static async find(program = 'ffmpeg'): Promise<SystemFfmpeg | null> {
+    try {
+      const { stdout } = await promisify(execFile)(program, ['-version'], { timeout: 10_000 });
+      const signature = readSignature(stdout);
+      return signature === null ? null : new SystemFfmpeg(program, signature);
+    } catch {
+      return null;
+    }
+  }
+
+  async exec(
+    args: readonly string[],
+    input: ByteSource,
+    take: (bytes: Uint8Array) => void,
+    run: Run,
+  ): Promise<void> {
+    run.signal?.throwIfAborted();
+    const words = args.map((arg) => (arg === inputMark ? 'pipe:0' : arg === outputMark ? 'pipe:1' : arg));
+    const child = spawn(this.#program, [...quiet, ...words], { stdio: 'pipe', windowsHide: true });
+    const stop = () => child.kill('SIGKILL');
+    const limit = setTimeout(stop, timeLimitMs(input));
+    run.signal?.addEventListener('abort', stop);
+    try {
+      let said = '';
+      child.stderr.on('data', (text) => {
+        said = (said + text).slice(-2000);
+      });
+      child.stdout.on('data', take);
+      // A child that ends early closes its end of the pipe; its exit code tells why, the broken pipe does not.
+      child.stdin.on('error', () => {});
+      const [[code, signal]] = await Promise.all([once(child, 'close'), feed(child.stdin, input, run)]);
+      run.signal?.throwIfAborted();
+      if (code !== 0) throw ffmpegFailed(signal ? `signal ${signal}` : `exit code ${code}`, said.split('\n'));
+    } catch (error) {
+      run.signal?.throwIfAborted();
+      throw error;
+    } finally {
+      clearTimeout(limit);
+      run.signal?.removeEventListener('abort', stop);
+      stop();
+    }
+  }
+
+  free(): void {}
+}
+
+async function feed(
+  stdin: NodeJS.WritableStream & { destroyed?: boolean },
+  input: ByteSource,
+  run: Run,
+): Promise<void> {
+  let sent = 0;
+  const gone = once(stdin, 'close').catch(() => {});
+  while (!stdin.destroyed) {
+    // The stream keeps what it is given; the source reuses its memory.
+    const bytes = input.next(pieceBytes).slice();
+    if (bytes.length === 0) break;
+    if (!stdin.write(bytes)) await Promise.race([once(stdin, 'drain').catch(() => {}), gone]);
+    sent += bytes.length;
+    run.progress?.(Math.min(1, sent / input.byteLength));
+  }
+  stdin.end();
+}

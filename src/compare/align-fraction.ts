@@ -1,0 +1,101 @@
+import type { Pcm } from '../audio/pcm.ts';
+import { RealFft } from '../signal/fft.ts';
+
+const blockFrames = 4096;
+
+/**
+ * What is left of b's delay against a after `whole` samples, in -1..1 samples, from the phase of the cross-spectrum:
+ * the delay at which the phases of all bins agree best, each bin weighted by how far its coherence over the blocks
+ * lets its phase be trusted (the maximum-likelihood weighting of Knapp and Carter, IEEE Trans. ASSP-24, 1976; from
+ * memory). Where lossy coding replaced the sound by noise, coherence is low and the bin has no say.
+ */
+export function fractionalDelay(
+  a: Pcm,
+  b: Pcm,
+  windows: readonly number[],
+  frames: number,
+  whole: number,
+): number {
+  const size = Math.min(blockFrames, 2 ** Math.max(4, Math.floor(Math.log2(Math.max(1, frames)))));
+  const fft = new RealFft(size);
+  const bins = size / 2 + 1;
+  const hann = Float64Array.from({ length: size }, (_, i) => 0.5 - 0.5 * Math.cos((2 * Math.PI * i) / size));
+  const [aRe, aIm, bRe, bIm, crossRe, crossIm, aPower, bPower] = Array.from(
+    { length: 8 },
+    () => new Float64Array(bins),
+  );
+  let blocks = 0;
+  for (const window of windows)
+    for (let start = window; start + size <= window + Math.max(frames, size); start += size / 2)
+      for (let c = 0; c < a.channels.length; c++) {
+        fft.forward(windowed(a.channels[c], start, hann), aRe, aIm);
+        fft.forward(windowed(b.channels[c], start + whole, hann), bRe, bIm);
+        blocks++;
+        for (let k = 0; k < bins; k++) {
+          crossRe[k] += aRe[k] * bRe[k] + aIm[k] * bIm[k];
+          crossIm[k] += aRe[k] * bIm[k] - aIm[k] * bRe[k];
+          aPower[k] += aRe[k] ** 2 + aIm[k] ** 2;
+          bPower[k] += bRe[k] ** 2 + bIm[k] ** 2;
+        }
+      }
+  const weights = trust(crossRe, crossIm, aPower, bPower, blocks);
+  return agreeingDelay(crossRe, crossIm, weights, size);
+}
+
+function windowed(samples: Float32Array, start: number, window: Float64Array): Float64Array {
+  return Float64Array.from(window, (w, i) => w * (samples[start + i] ?? 0));
+}
+
+/** Weight of each bin's unit phasor: coherence / (1 - coherence), nothing for bins that hold nothing. */
+function trust(
+  crossRe: Float64Array,
+  crossIm: Float64Array,
+  aPower: Float64Array,
+  bPower: Float64Array,
+  blocks: number,
+): Float64Array {
+  const most = aPower.reduce((x, y) => Math.max(x, y), 0);
+  // With few blocks any two signals look coherent; with one they always do. Then only power tells.
+  const ceiling = blocks < 8 ? 0 : 0.9999;
+  return aPower.map((power, k) => {
+    const magnitude = crossRe[k] ** 2 + crossIm[k] ** 2;
+    if (magnitude === 0 || power < most * 1e-10) return 0;
+    if (ceiling === 0) return 1;
+    const coherence = Math.min(ceiling, magnitude / (power * bPower[k]));
+    // Independent noises have a coherence of about 1/blocks.
+    return coherence < 4 / blocks ? 0 : coherence / (1 - coherence);
+  });
+}
+
+/** The delay that turns the weighted phasors most nearly in line: coarse search, then Newton's method on the slope. */
+function agreeingDelay(re: Float64Array, im: Float64Array, weights: Float64Array, size: number): number {
+  const bins = [...weights.keys()].filter((k) => k > 0 && weights[k] > 0);
+  if (bins.length === 0) return 0;
+  const phases = bins.map((k) => Math.atan2(im[k], re[k]));
+  const omegas = bins.map((k) => (2 * Math.PI * k) / size);
+  const at = (delay: number) => {
+    let [value, slope, bend] = [0, 0, 0];
+    for (let i = 0; i < bins.length; i++) {
+      const angle = phases[i] + omegas[i] * delay;
+      const weight = weights[bins[i]];
+      value += weight * Math.cos(angle);
+      slope -= weight * omegas[i] * Math.sin(angle);
+      bend -= weight * omegas[i] ** 2 * Math.cos(angle);
+    }
+    return { value, slope, bend };
+  };
+  let best = 0;
+  let bestValue = at(0).value;
+  for (let delay = -1; delay <= 1; delay += 0.125) {
+    const { value } = at(delay);
+    if (value > bestValue) [best, bestValue] = [delay, value];
+  }
+  for (let step = 0; step < 20; step++) {
+    const { slope, bend } = at(best);
+    if (bend >= 0) break;
+    const move = -slope / bend;
+    best = Math.max(-1, Math.min(1, best + move));
+    if (Math.abs(move) < 1e-6) break;
+  }
+  return best;
+}
