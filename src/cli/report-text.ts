@@ -1,6 +1,6 @@
 import type { FileReport, Finding, Severity } from '../judge/file-report.ts';
 import { type SourceId, sources } from '../judge/sources.ts';
-import { clockTime, figure, limitText, signed, withUnit } from '../judge/wording.ts';
+import { clockTime, figureText, limitText, signed, withUnit } from '../judge/wording.ts';
 import { printable } from './terminal/printable.ts';
 import type { Style } from './terminal/style.ts';
 import { table } from './terminal/table.ts';
@@ -8,6 +8,7 @@ import { hang, wrap } from './terminal/wrap.ts';
 
 const shapes: Record<Severity, string> = { mend: '◆', look: '○', fine: '✓' };
 const placesNamed = 6;
+const none = '–';
 
 export interface TextOptions {
   readonly style: Style;
@@ -83,23 +84,25 @@ function places({ spans }: Finding): string {
 }
 
 function figureLines({ loudness, peak, tone }: FileReport): string[] {
-  const show = (value: number | null, unit: string) =>
-    (value === null ? '–' : figure(value)).concat(`|${unit}`);
-  const cells: [string, string][] = [
-    ['loudness, whole song', show(loudness.integratedLufs, 'LUFS')],
-    ['loudest 3 s', show(loudness.maxShortTermLufs, 'LUFS')],
-    ['loudest 0.4 s', show(loudness.maxMomentaryLufs, 'LUFS')],
-    ['loudness range', show(loudness.rangeLu, 'LU')],
-    ['true peak', show(peak.truePeakDbtp, 'dBTP')],
-    ['sample peak', show(peak.samplePeakDbfs, 'dBFS')],
-    ['peak to loudness (PLR)', show(peak.plrDb, 'dB')],
-    ['crest factor', show(peak.crestDb, 'dB')],
-    ['below 120 Hz', show(tone.lowDb, 'dB')],
-    ['120 Hz to 2 kHz', show(tone.midDb, 'dB')],
-    ['2 to 20 kHz', show(tone.highDb, 'dB')],
-    ['slope', show(tone.tiltDbPerOctave, 'dB/octave')],
+  const figures: [string, number | null, string][] = [
+    ['loudness, whole song', loudness.integratedLufs, 'LUFS'],
+    ['loudest 3 s', loudness.maxShortTermLufs, 'LUFS'],
+    ['loudest 0.4 s', loudness.maxMomentaryLufs, 'LUFS'],
+    ['loudness range', loudness.rangeLu, 'LU'],
+    ['true peak', peak.truePeakDbtp, 'dBTP'],
+    ['sample peak', peak.samplePeakDbfs, 'dBFS'],
+    ['peak to loudness (PLR)', peak.plrDb, 'dB'],
+    ['crest factor', peak.crestDb, 'dB'],
+    ['power below 120 Hz', tone.lowDb, 'dB'],
+    ['power 120 Hz to 2 kHz', tone.midDb, 'dB'],
+    ['power 2 to 20 kHz', tone.highDb, 'dB'],
+    ['slope of the spectrum', tone.tiltDbPerOctave, 'dB/octave'],
   ];
-  const rows = cells.map(([name, cell]) => [name, ...cell.split('|')]);
+  const rows = figures.map(([name, value, unit]) => [
+    name,
+    value === null ? none : figureText(value, unit).slice(0, -unit.length - 1),
+    unit,
+  ]);
   return table(
     [
       { head: '', align: 'left' },
@@ -124,8 +127,8 @@ function lossyLines(report: FileReport, style: Style): string[] {
     report.lossy.map((trip) => [
       trip.format,
       withUnit(trip.actualKbps, 'kb/s', 0),
-      trip.truePeakDbtp === null ? '–' : signed(trip.truePeakDbtp, 'dBTP'),
-      trip.growthDb === null ? '–' : signed(trip.growthDb, 'dB'),
+      trip.truePeakDbtp === null ? none : signed(trip.truePeakDbtp, 'dBTP'),
+      trip.growthDb === null ? none : signed(trip.growthDb, 'dB'),
       String(trip.overs),
       printable(trip.encoder),
     ]),

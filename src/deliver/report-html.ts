@@ -1,6 +1,6 @@
 import type { FileFailure, FileReport, Finding, Severity } from '../judge/file-report.ts';
 import { type SourceId, sources } from '../judge/sources.ts';
-import { clockTime, limitText, signed, withUnit } from '../judge/wording.ts';
+import { clockTime, figureText, limitText, signed, withUnit } from '../judge/wording.ts';
 import type { Traces } from '../measure/measurement.ts';
 import { html, Markup } from './markup.ts';
 import { loudnessPlot } from './plots/loudness.ts';
@@ -145,7 +145,7 @@ function figures({ loudness, peak, tone }: FileReport): Markup {
   ];
   return html`<dl class="figures">${rows.map(
     ([name, value, unit]) =>
-      html`<div><dt>${name}</dt><dd>${value === null ? none : withUnit(value, unit)}</dd></div>`,
+      html`<div><dt>${name}</dt><dd>${value === null ? none : figureText(value, unit)}</dd></div>`,
   )}</dl>`;
 }
 
@@ -164,7 +164,7 @@ function lossy({ lossy, lossyFailed }: FileReport): Markup | string {
 }
 
 function failures(failed: readonly FileFailure[]): Markup {
-  return html`<section class="song"><h1>Not read</h1><ul>${failed.map(
+  return html`<section class="failures"><h1>Not read</h1><ul>${failed.map(
     ({ name, code, message }) =>
       html`<li>${message.includes(name) ? message : `${name}: ${message}`} (${code})</li>`,
   )}</ul></section>`;

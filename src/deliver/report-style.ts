@@ -20,7 +20,7 @@ h3 { font-size: 1.0625rem; margin: 0; }
 p { margin: .2rem 0; overflow-wrap: anywhere; }
 .about, .source, figcaption, .tags { font: .8125rem/1.45 var(--sans); color: var(--soft); }
 .headline { font-size: 1.25rem; line-height: 1.4; margin: 1rem 0 1.25rem; }
-.song + .song { border-top: 1px solid var(--rule); margin-top: 3rem; padding-top: 1px; }
+.song + .song, .failures { border-top: 1px solid var(--rule); margin-top: 3rem; padding-top: 1px; }
 .findings { list-style: none; margin: 0; padding: 0; }
 .findings li { display: grid; grid-template-columns: 8rem 1fr; margin: 0 0 1rem; break-inside: avoid; }
 .findings li.fine { margin-bottom: .35rem; }
@@ -55,10 +55,15 @@ figure { margin: 1rem 0 0; break-inside: avoid; }
 @page { margin: 16mm 15mm 18mm; @bottom-right { content: counter(page) " / " counter(pages); font: 8pt sans-serif; color: #555; } }
 @media print {
   :root { --paper: #fff; --ink: #000; --soft: #444; --rule: #bbb; --wave: #8a8a8a; --accent: #0b4f77; }
-  html { font-size: 10.5pt; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+  html { font-size: 9.5pt; print-color-adjust: exact; -webkit-print-color-adjust: exact; }
   body { max-width: none; padding: 0; }
   .song + .song { break-before: page; border: 0; margin-top: 0; }
   h1 { margin-top: 1.2rem; }
+  h2 { margin-top: 1.4rem; }
+  .figures { break-inside: avoid; }
+  .plot { width: 90%; }
+  figure { margin-top: .5rem; }
+  .findings li { margin-bottom: .6rem; }
   h1, h2 { break-after: avoid; }
   .source { font-size: .75rem; }
 }
