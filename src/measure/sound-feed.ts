@@ -1,0 +1,88 @@
+import { frameCount, type Pcm } from '../audio/pcm.ts';
+import { floats, type Kernels } from '../signal/kernels.ts';
+
+/** Frames in a chunk. */
+export const chunkFrames = 4096;
+/** Frames of the past that stay readable before a chunk; zeros at the start of the sound. */
+export const lookBackFrames = 128;
+/** Frames of silence after the end of the last chunk. */
+const lookAheadFrames = 192;
+
+/**
+ * Called for each chunk; `frames` is `chunkFrames` except for the last one, where it is less (down to 0) and
+ * the samples after it are zeros.
+ */
+export type ChunkTaker = (frames: number, last: boolean) => void;
+
+/**
+ * Brings blocks of any size into the kernels' memory as chunks of one size, so that what is measured does not
+ * depend on how the sound was cut. All measuring kernels read the same chunk.
+ */
+export class SoundFeed {
+  readonly #kernels: Kernels;
+  readonly #rate: number;
+  readonly #pointers: readonly number[];
+  #filled = 0;
+  #frames = 0;
+
+  constructor(kernels: Kernels, format: { readonly sampleRate: number; readonly channels: number }) {
+    this.#kernels = kernels;
+    this.#rate = format.sampleRate;
+    const length = lookBackFrames + chunkFrames + lookAheadFrames;
+    this.#pointers = Array.from(
+      { length: format.channels },
+      () => kernels.allocate(length * 4) + lookBackFrames * 4,
+    );
+  }
+
+  /** Where the chunk's first sample of each channel stands. */
+  get pointers(): readonly number[] {
+    return this.#pointers;
+  }
+
+  /** Frames taken so far. */
+  get frames(): number {
+    return this.#frames;
+  }
+
+  /** A view of the current chunk of one channel; good until memory is allocated. */
+  chunk(channel: number): Float32Array {
+    return floats(this.#kernels, this.#pointers[channel], chunkFrames);
+  }
+
+  /** Takes a block of any length, 0 included. Throws RangeError when rate or channel count is another than before. */
+  push(block: Pcm, take: ChunkTaker): void {
+    if (block.sampleRate !== this.#rate || block.channels.length !== this.#pointers.length)
+      throw new RangeError('the blocks of a sound must agree in rate and channel count');
+    const frames = frameCount(block);
+    for (let at = 0; at < frames; ) {
+      const count = Math.min(frames - at, chunkFrames - this.#filled);
+      block.channels.forEach((samples, c) => {
+        this.chunk(c).set(samples.subarray(at, at + count), this.#filled);
+      });
+      at += count;
+      this.#filled += count;
+      if (this.#filled === chunkFrames) {
+        take(chunkFrames, false);
+        this.#keepPast();
+      }
+    }
+    this.#frames += frames;
+  }
+
+  /** Hands out what is left, padded with silence. */
+  finish(take: ChunkTaker): void {
+    for (const pointer of this.#pointers)
+      floats(this.#kernels, pointer, chunkFrames + lookAheadFrames).fill(0, this.#filled);
+    take(this.#filled, true);
+  }
+
+  #keepPast(): void {
+    for (const pointer of this.#pointers)
+      floats(this.#kernels, pointer - lookBackFrames * 4, lookBackFrames + chunkFrames).copyWithin(
+        0,
+        chunkFrames,
+      );
+    this.#filled = 0;
+  }
+}

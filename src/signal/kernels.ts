@@ -1,0 +1,95 @@
+import { kernelsBase64 } from './generated/kernels.ts';
+
+/**
+ * The compiled inner loops (kernels/), as one instance with its own memory. Pointers are byte offsets into that
+ * memory on 16-byte boundaries; counts are in elements.
+ *
+ * A call to `allocate` may move the memory: make views (`floats`, `doubles`, ...) anew after it, never keep them.
+ */
+export interface Kernels {
+  readonly memory: { readonly buffer: ArrayBuffer };
+
+  /** Zeroed room for `bytes` bytes, kept as long as the instance. */
+  allocate(bytes: number): number;
+
+  /** Lowest and highest of each cell of 64 samples (f32 each); returns the sum of squares, not finite when a sample is not. */
+  scanLevels(samples: number, frames: number, lows: number, highs: number): number;
+
+  /** K-weights two channels and adds their sums of squares to two f64 at `sums`; see kernels/k-weight.ts. */
+  weighK(first: number, second: number, frames: number, filters: number, state: number, sums: number): void;
+
+  /** Highest point of the waveform between samples; see kernels/true-peak.ts. */
+  scanTruePeak(
+    samples: number,
+    blocks: number,
+    peak: number,
+    limit: number,
+    tables: number,
+    overs: number,
+    overCount: number,
+  ): number;
+
+  /** Windows two real signals of `size` samples and packs them as one complex one; see kernels/fft.ts. */
+  loadWindowedPair(first: number, second: number, window: number, re: number, im: number, size: number): void;
+
+  /** Complex Fourier transform; returns 1 when the spectrum stands in the work arrays; see kernels/fft.ts. */
+  transform(re: number, im: number, workRe: number, workIm: number, twiddles: number, size: number): number;
+
+  /** Adds the power of a transformed pair to size/2+1 f64 at `power`; see kernels/fft.ts. */
+  addPairPower(re: number, im: number, power: number, size: number): void;
+}
+
+/** Frames in a cell of `scanLevels`. The same in kernels/levels.ts. */
+export const levelCellFrames = 64;
+
+/** The part of WebAssembly used here, declared because the engine is compiled without the types of a browser. */
+interface WebAssemblyHost {
+  readonly Module: new (bytes: Uint8Array) => object;
+  readonly Instance: new (module: object, imports: object) => { readonly exports: unknown };
+}
+
+const host = (globalThis as unknown as { readonly WebAssembly: WebAssemblyHost }).WebAssembly;
+
+/** Compiled on first use and never changed; instances share only its code. */
+let compiled: object | null = null;
+
+/** A fresh instance with its own memory. */
+export function instantiateKernels(): Kernels {
+  compiled ??= new host.Module(decodeBase64(kernelsBase64));
+  return new host.Instance(compiled, {}).exports as Kernels;
+}
+
+/** `length` 32-bit floats at `pointer`. */
+export function floats(kernels: Kernels, pointer: number, length: number): Float32Array {
+  return new Float32Array(kernels.memory.buffer, pointer, length);
+}
+
+/** `length` 64-bit floats at `pointer`. */
+export function doubles(kernels: Kernels, pointer: number, length: number): Float64Array {
+  return new Float64Array(kernels.memory.buffer, pointer, length);
+}
+
+/** `length` 32-bit integers at `pointer`. */
+export function integers(kernels: Kernels, pointer: number, length: number): Int32Array {
+  return new Int32Array(kernels.memory.buffer, pointer, length);
+}
+
+const alphabet = 'ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/';
+
+/** By hand, because an AudioWorklet has neither atob nor Buffer. */
+function decodeBase64(text: string): Uint8Array {
+  const digits = text.replace(/=+$/, '');
+  const bytes = new Uint8Array(Math.floor((digits.length * 3) / 4));
+  let bits = 0;
+  let pending = 0;
+  let at = 0;
+  for (const digit of digits) {
+    pending = ((pending << 6) | alphabet.indexOf(digit)) & 0xffff;
+    bits += 6;
+    if (bits >= 8) {
+      bits -= 8;
+      bytes[at++] = (pending >> bits) & 0xff;
+    }
+  }
+  return bytes;
+}

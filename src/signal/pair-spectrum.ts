@@ -1,0 +1,64 @@
+import { doubles, floats, type Kernels } from './kernels.ts';
+
+/**
+ * Power spectrum of real signals, two at a time, through the SIMD transform: frames are windowed with a sine,
+ * whose squares add to one at half overlap, so that over a whole sound each sample counts exactly once.
+ */
+export class PairSpectrum {
+  readonly #kernels: Kernels;
+  readonly #size: number;
+  readonly #window: number;
+  readonly #twiddles: number;
+  readonly #re: number;
+  readonly #im: number;
+  readonly #workRe: number;
+  readonly #workIm: number;
+  readonly #power: number;
+
+  /** @param size frame length, a power of two of at least 16 */
+  constructor(kernels: Kernels, size: number) {
+    if (!Number.isInteger(Math.log2(size)) || size < 16)
+      throw new RangeError(`PairSpectrum needs a power of two of at least 16, not ${size}`);
+    this.#kernels = kernels;
+    this.#size = size;
+    const array = () => kernels.allocate(size * 4);
+    [this.#window, this.#re, this.#im, this.#workRe, this.#workIm] = [
+      array(),
+      array(),
+      array(),
+      array(),
+      array(),
+    ];
+    this.#twiddles = kernels.allocate((size / 4) * 6 * 4);
+    this.#power = kernels.allocate((size / 2 + 1) * 8);
+    const window = floats(kernels, this.#window, size);
+    for (let i = 0; i < size; i++) window[i] = Math.sin((Math.PI * (i + 0.5)) / size);
+    const quarter = size / 4;
+    const twiddles = floats(kernels, this.#twiddles, quarter * 6);
+    for (let turn = 1; turn <= 3; turn++)
+      for (let p = 0; p < quarter; p++) {
+        const angle = (-2 * Math.PI * turn * p) / size;
+        twiddles[(2 * turn - 2) * quarter + p] = Math.cos(angle);
+        twiddles[(2 * turn - 1) * quarter + p] = Math.sin(angle);
+      }
+  }
+
+  /** Adds the power of one frame of two signals (pointers to `size` f32 each). */
+  add(first: number, second: number): void {
+    const k = this.#kernels;
+    k.loadWindowedPair(first, second, this.#window, this.#re, this.#im, this.#size);
+    const moved = k.transform(this.#re, this.#im, this.#workRe, this.#workIm, this.#twiddles, this.#size);
+    k.addPairPower(moved ? this.#workRe : this.#re, moved ? this.#workIm : this.#im, this.#power, this.#size);
+  }
+
+  /**
+   * Sum over all frames added so far: bins 0..size/2, one-sided (bins between the ends count for their mirror
+   * image too) and scaled so that the bins add up to the sum of squares of the windowed samples.
+   */
+  power(): Float64Array {
+    const power = doubles(this.#kernels, this.#power, this.#size / 2 + 1).slice();
+    for (let k = 0; k < power.length; k++)
+      power[k] *= (k === 0 || k === power.length - 1 ? 1 : 2) / this.#size;
+    return power;
+  }
+}
