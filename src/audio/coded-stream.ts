@@ -1,7 +1,7 @@
 import type { ByteSource } from './byte-source.ts';
-import { type CodedDecoder, type CodedKind, codedDecoders, type DecodedPart } from './coded-decoder.ts';
+import type { CodedDecoder, DecodedPart } from './coded-decoder.ts';
 import { CodedError } from './coded-error.ts';
-import { type CodedHeader, readCodedHeader } from './coded-header.ts';
+import { type CodedHeader, type CodedKind, readCodedHeader } from './coded-header.ts';
 import { frameCount, type Pcm } from './pcm.ts';
 import { blockFrames } from './pcm-blocks.ts';
 import { checkChannels, checkSampleRate } from './pcm-layout.ts';
@@ -25,7 +25,7 @@ export async function openCodedStream(
 ): Promise<CodedStream> {
   const { name } = source;
   const header = await readCodedHeader(source, kind, start);
-  const first = await firstBlock(decodeFile(source, kind, header));
+  const first = await firstBlock(decodeFile(source, header));
   if (!first)
     throw new CodedError(
       'SOUND_TRUNCATED',
@@ -48,7 +48,7 @@ export async function openCodedStream(
       let frames = 0;
       // The AAC decoder gives nothing back for its first frame, by design, and counts that as a fault.
       const damage = { faults: header.codec === 'AAC' ? -1 : 0 };
-      for await (const block of decodeFile(source, kind, header, run, damage)) {
+      for await (const block of decodeFile(source, header, run, damage)) {
         if (block.sampleRate !== opened.sampleRate || block.channels.length !== opened.channels)
           throw new CodedError(
             'SOUND_DAMAGED',
@@ -68,7 +68,10 @@ function warningsOf(opened: SoundInfo, frames: number, faults: number): string[]
   const seconds = (count: number) => (count / opened.sampleRate).toFixed(3);
   if (opened.frames !== null && opened.frames !== frames)
     warnings.push(`The header promises ${seconds(opened.frames)} s, the file holds ${seconds(frames)} s.`);
-  if (faults > 0) warnings.push(`Part of the coded sound is damaged (${faults} places) and was left out.`);
+  if (faults > 0)
+    warnings.push(
+      `Part of the coded sound is damaged (${faults} places); silence stands in for it or it was left out.`,
+    );
   return warnings;
 }
 
@@ -79,12 +82,11 @@ async function firstBlock(blocks: AsyncGenerator<Pcm>): Promise<Pcm | null> {
 
 async function* decodeFile(
   source: ByteSource,
-  kind: CodedKind,
   header: CodedHeader,
   run?: Run,
   damage = { faults: 0 },
 ): AsyncGenerator<Pcm> {
-  const decoder = await codedDecoders[kind]();
+  const decoder = await header.createDecoder();
   try {
     for await (const bytes of feed(source, header, run))
       yield* blocksOf(await guarded(source.name, header, () => decoder.decode(bytes), damage), header);

@@ -1,6 +1,9 @@
+import { decoder as mp4Decoder } from '@audio/decode-mp4';
 import { type ByteSource, latin1, viewOf } from './byte-source.ts';
+import type { CodedDecoder, DecodedPart } from './coded-decoder.ts';
 import { CodedError } from './coded-error.ts';
 import type { CodedHeader, FeedPart } from './coded-header.ts';
+import { scaleFlac } from './flac-decoder.ts';
 
 interface Box {
   readonly type: string;
@@ -40,7 +43,12 @@ export async function readMp4Header(source: ByteSource, start: number): Promise<
   if (!track)
     throw new CodedError('SOUND_NO_SAMPLES', `“${name}” has no sound in it, only pictures or text.`);
   for (const box of boxes) if (box.type === 'moof') await checkFragment(source, box);
-  return { container: 'MP4', ...describe(name, track, moov), feed: indexFirst(boxes, index, moov, tracks) };
+  return {
+    container: 'MP4',
+    ...describe(name, track, moov),
+    feed: indexFirst(boxes, index, moov, tracks),
+    createDecoder: described.codec === 'FLAC' ? () => exactFlac(described.bitDepth ?? 16) : mp4Decoder,
+  };
 }
 
 async function topBoxes(source: ByteSource, start: number): Promise<Box[]> {
@@ -156,9 +164,10 @@ function describe(
 ): Pick<CodedHeader, 'codec' | 'bitDepth' | 'frames' | 'mono'> {
   const type = track.entry?.type ?? '';
   const channels =
-    track.entry && track.entry.body + 18 <= moov.length
+    track.entry && track.entry.body + 20 <= moov.length
       ? viewOf(moov).getUint16(track.entry.body + 16, false)
       : 0;
+  const bits = channels > 0 && track.entry ? viewOf(moov).getUint16(track.entry.body + 18, false) : null;
   const coded = { frames: null, bitDepth: null, mono: channels === 1 };
   switch (type) {
     case 'mp4a':
@@ -166,7 +175,7 @@ function describe(
     case 'alac':
       return { ...coded, codec: 'ALAC', mono: false, bitDepth: alacBits(track.entry, moov) };
     case 'fLaC':
-      return { ...coded, codec: 'FLAC', mono: false };
+      return { ...coded, codec: 'FLAC', mono: false, bitDepth: bits };
     case 'Opus':
       return { ...coded, codec: 'Opus', mono: false };
     case '.mp3':
@@ -177,6 +186,20 @@ function describe(
         `“${name}” is an MP4 file whose sound is coded as “${type.replace(/[^\x20-\x7e]/g, '?')}”, which cannot be read here. Export it as WAV, ALAC or AAC.`,
       );
   }
+}
+
+/** The decoder for FLAC in MP4, with its scale mended (scaleFlac). */
+async function exactFlac(bitDepth: number): Promise<CodedDecoder> {
+  const decoder = await mp4Decoder();
+  const exact = (part: DecodedPart): DecodedPart => ({
+    ...part,
+    channelData: part.channelData.map((samples) => scaleFlac(samples, bitDepth)),
+  });
+  return {
+    decode: async (bytes) => exact(await decoder.decode(bytes)),
+    flush: async () => exact(await decoder.flush()),
+    free: () => decoder.free(),
+  };
 }
 
 /** Bit depth from the ALAC magic cookie (Apple, ALACSpecificConfig: the sixth byte after the frame length). */

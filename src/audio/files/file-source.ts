@@ -1,3 +1,4 @@
+import { constants } from 'node:fs';
 import { type FileHandle, open } from 'node:fs/promises';
 import { basename } from 'node:path';
 import type { ByteSource } from '../byte-source.ts';
@@ -12,9 +13,12 @@ export interface FileSource extends ByteSource {
 /** Opens a file for reading. Throws CodedError: not found, a folder, no permission, empty. */
 export async function openFileSource(path: string): Promise<FileSource> {
   const name = basename(path);
-  const handle = await open(path, 'r').catch((error: unknown) => {
-    throw fileError(error, path, 'read');
-  });
+  // Without waiting: opening a pipe that nobody writes to would never come back.
+  const handle = await open(path, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0)).catch(
+    (error: unknown) => {
+      throw fileError(error, path, 'read');
+    },
+  );
   try {
     const facts = await handle.stat();
     if (facts.isDirectory())
