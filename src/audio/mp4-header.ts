@@ -43,9 +43,10 @@ export async function readMp4Header(source: ByteSource, start: number): Promise<
   if (!track)
     throw new CodedError('SOUND_NO_SAMPLES', `“${name}” has no sound in it, only pictures or text.`);
   for (const box of boxes) if (box.type === 'moof') await checkFragment(source, box);
+  const described = describe(name, track, moov);
   return {
     container: 'MP4',
-    ...describe(name, track, moov),
+    ...described,
     feed: indexFirst(boxes, index, moov, tracks),
     createDecoder: described.codec === 'FLAC' ? () => exactFlac(described.bitDepth ?? 16) : mp4Decoder,
   };
