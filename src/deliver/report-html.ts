@@ -152,14 +152,14 @@ function figures({ loudness, peak, tone }: FileReport): Markup {
 function lossy({ lossy, lossyFailed }: FileReport): Markup | string {
   if (lossy.length === 0 && lossyFailed.length === 0) return '';
   return html`<h2>After lossy coding</h2>
-<table>
+<div class="wide" tabindex="0" role="region" aria-label="After lossy coding"><table>
 <thead><tr><th scope="col">Coded as</th><th scope="col" class="figure">Rate</th><th scope="col" class="figure">True peak after</th><th scope="col" class="figure">Growth</th><th scope="col" class="figure">Overs</th><th scope="col">Encoder and settings</th></tr></thead>
 <tbody>${lossy.map(
     (trip) =>
       html`<tr><td>${trip.format}</td><td class="figure">${withUnit(trip.actualKbps, 'kb/s', 0)}</td><td class="figure">${trip.truePeakDbtp === null ? none : signed(trip.truePeakDbtp, 'dBTP')}</td><td class="figure">${trip.growthDb === null ? none : signed(trip.growthDb, 'dB')}</td><td class="figure">${trip.overs}</td><td>${trip.encoder} ${trip.settings}</td></tr>
 `,
   )}${lossyFailed.map((trip) => html`<tr><td>${trip.format}</td><td colspan="5">${trip.reason} (${trip.code})</td></tr>`)}</tbody>
-</table>
+</table></div>
 `;
 }
 

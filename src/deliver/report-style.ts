@@ -33,6 +33,7 @@ table { border-collapse: collapse; font: .8125rem/1.4 var(--sans); font-variant-
 th { text-align: left; font-weight: 400; color: var(--soft); }
 th, td { padding: .2rem .9rem .2rem 0; border-bottom: 1px solid var(--rule); vertical-align: baseline; }
 th:last-child, td:last-child { padding-right: 0; }
+.wide { overflow-x: auto; }
 .figure { text-align: right; white-space: nowrap; }
 .figures { columns: 2; column-gap: 2.5rem; }
 .figures div { display: flex; justify-content: space-between; gap: 1rem; font: .8125rem/1.4 var(--sans); padding: .2rem 0; border-bottom: 1px solid var(--rule); break-inside: avoid; }
@@ -62,6 +63,7 @@ figure { margin: 1rem 0 0; break-inside: avoid; }
   h2 { margin-top: 1.4rem; }
   .figures { break-inside: avoid; }
   .plot { width: 90%; }
+  .wide { overflow: visible; }
   figure { margin-top: .5rem; }
   .findings li { margin-bottom: .6rem; }
   h1, h2 { break-after: avoid; }
