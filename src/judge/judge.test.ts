@@ -136,6 +136,11 @@ describe('each fault fires its own rule and no other', () => {
   });
 });
 
+test('no rule calls fine what another asks to look at', () => {
+  expect(ids(facts({ loudness: { integratedLufs: -25 } }), 'fine')).not.toContain('turned-down');
+  expect(ids(facts({ tone: { lowDb: -15, midDb: -0.5 } }), 'fine')).not.toContain('too-bassy');
+});
+
 test('silence is told as silence and nothing else is claimed of it', () => {
   const none = {
     integratedLufs: null,

@@ -33,7 +33,7 @@ function apply(rule: Rule, facts: Facts): Weighed | null {
   };
   if (crossed === undefined) {
     const words = rule.fine?.(value, facts);
-    if (words === undefined) return null;
+    if (!words) return null;
     return { finding: { ...common, severity: 'fine', ...words, advice: '', spans: [] }, weight: 0 };
   }
   const severity = crossed.severity === 'mend' && rule.followsFrom?.(facts) ? 'look' : crossed.severity;

@@ -33,8 +33,8 @@ export interface Rule {
   /** How far beyond a bound weighs as much as one such step of any other rule (heuristic, orders the list only). */
   readonly step: number;
   say(value: number, facts: Facts, severity: Severity): Words;
-  /** What is said when no bound is crossed; left out: nothing. */
-  fine?(value: number, facts: Facts): Omit<Words, 'advice'>;
+  /** What is said when no bound is crossed; left out or null: nothing. */
+  fine?(value: number, facts: Facts): Omit<Words, 'advice'> | null;
   /** Where in the song. */
   spans?(facts: Facts): readonly Span[];
   /** True when another rule already asks to mend the cause: this one then only asks to look. */

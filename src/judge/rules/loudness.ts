@@ -20,13 +20,14 @@ export const loudnessRules: readonly Rule[] = [
       advice:
         'Being louder wins nothing there. Keep this level only if you like how it sounds next to a quieter version at equal loudness.',
     }),
-    fine: (value) => ({
-      title: 'A sensible loudness',
-      detail:
-        value > songTargetLufs
-          ? `${withUnit(value, 'LUFS')}; a service at ${withUnit(songTargetLufs, 'LUFS', 0)} will turn it down by ${size(value - songTargetLufs, 'dB')}.`
-          : `${withUnit(value, 'LUFS')}; a service at ${withUnit(songTargetLufs, 'LUFS', 0)} may turn it up by ${size(value - songTargetLufs, 'dB')}.`,
-    }),
+    // The quiet side is told by the next rule.
+    fine: (value) =>
+      value < songTargetLufs - worthKnowingLu
+        ? null
+        : {
+            title: 'A sensible loudness',
+            detail: `${withUnit(value, 'LUFS')}; a service at ${withUnit(songTargetLufs, 'LUFS', 0)} ${value > songTargetLufs ? 'will turn it down' : 'may turn it up'} by ${size(value - songTargetLufs, 'dB')}.`,
+          },
   },
   {
     id: 'turned-up',

@@ -30,13 +30,14 @@ export const toneRules: readonly Rule[] = [
       detail: `${share(measurement.tone.lowDb ?? 0)} of the song’s power lies below 120 Hz, ${size(value, 'dB')} more than between 120 Hz and 2 kHz. In a car it will boom, on a phone the rest will sound far away.`,
       advice: `Lower everything below about 120 Hz by ${size(Math.max(1, Math.min(6, value - bassy.look + 1)), 'dB', 0)} and compare at equal loudness with a record you know.`,
     }),
-    fine: (value) => ({
-      title: 'Bass and middle in balance',
-      detail:
-        value >= 0
-          ? `The bass carries ${size(value, 'dB')} more power than the middle.`
-          : `The bass carries ${size(value, 'dB')} less power than the middle.`,
-    }),
+    // The thin side is told by the next rule.
+    fine: (value) =>
+      value < thin.look
+        ? null
+        : {
+            title: 'Bass and middle in balance',
+            detail: `The bass carries ${size(value, 'dB')} ${value >= 0 ? 'more' : 'less'} power than the middle.`,
+          },
   },
   {
     id: 'too-thin',
