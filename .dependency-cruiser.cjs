@@ -44,9 +44,14 @@ module.exports = {
     {
       name: 'page-is-a-client',
       severity: 'error',
-      comment: 'the page takes types and kernels from the house, no server code',
+      comment: 'the page takes types, kernels and the words of the judge from the house, no server code',
       from: { path: '^web/', pathNot: '\\.test\\.tsx?$' },
-      to: { path: '^src/(bench|server|cli|deliver|judge|survive)/', dependencyTypesNot: ['type-only'] },
+      to: {
+        path: '^src/(bench|server|cli|deliver|judge|survive)/',
+        // Text and data without any judging: figures and sources read the same on the page as elsewhere.
+        pathNot: '^src/judge/(sources|wording)\\.ts$',
+        dependencyTypesNot: ['type-only'],
+      },
     },
     {
       name: 'engine-has-no-files',
@@ -80,6 +85,7 @@ module.exports = {
           '^src/cli/main\\.ts$',
           '-worker\\.ts$',
           '^web/main\\.tsx$',
+          '^web/public/',
           '\\.config\\.ts$',
           '^test/',
           '^bench/',
@@ -100,6 +106,7 @@ module.exports = {
     tsConfig: { fileName: 'tsconfig.json' },
     tsPreCompilationDeps: true,
     enhancedResolveOptions: {
+      exportsFields: ['exports'],
       extensions: ['.ts', '.tsx', '.js', '.mjs', '.cjs'],
       conditionNames: ['import', 'node', 'default', 'types'],
     },

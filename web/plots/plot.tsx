@@ -66,7 +66,12 @@ export function Plot({ title, height, drawing, overlay, view = null, onView, cur
           drag: { x: zoomable, y: false, setScale: false },
           ...(cursorKey ? { sync: { key: cursorKey, setSeries: false } } : {}),
           // uPlot's own double click would undo the zoom behind the page's back.
-          bind: { dblclick: () => () => (zoom(null), null) },
+          bind: {
+            dblclick: () => () => {
+              zoom(null);
+              return null;
+            },
+          },
         },
         hooks: {
           ...options.hooks,
@@ -118,8 +123,6 @@ export function Plot({ title, height, drawing, overlay, view = null, onView, cur
 
   return (
     <div className="plot">
-      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: the cursor is moved by arrow keys */}
-      {/* biome-ignore lint/a11y/noNoninteractiveElementInteractions: as above */}
       <div
         ref={host}
         className="plot-canvas"
@@ -128,6 +131,7 @@ export function Plot({ title, height, drawing, overlay, view = null, onView, cur
         aria-roledescription="plot"
         aria-label={title}
         aria-describedby={helpId}
+        // biome-ignore lint/a11y/noNoninteractiveTabindex: an application in ARIA's sense; arrow keys move its cursor
         tabIndex={0}
         onKeyDown={onKeyDown}
       />

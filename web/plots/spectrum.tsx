@@ -67,28 +67,30 @@ export function SpectrumPlot({ tone }: { tone: FileReport['tone'] }) {
   return <Plot title="Spectrum in third octaves" height={240} drawing={drawing} />;
 }
 
+/** The path through the bands: level over each band's width, upright between neighbours, gaps where a band is empty. */
 function bandSteps(u: uPlot, seriesIdx: number, edge: number): uPlot.Series.Paths {
   const stroke = new Path2D();
   const fill = new Path2D();
-  const centres = u.data[0];
-  const levels = u.data[seriesIdx]!;
   const floor = u.bbox.top + u.bbox.height;
-  let open = false;
-  for (let i = 0; i < centres.length; i++) {
-    const level = levels[i];
-    const centre = centres[i]!;
-    if (level === null || level === undefined) {
-      open = false;
-      continue;
-    }
+  let right: number | null = null;
+  u.data[0].forEach((centre, i) => {
+    const level = u.data[seriesIdx]?.[i];
     const left = u.valToPos(centre / edge, 'x', true);
-    const right = u.valToPos(centre * edge, 'x', true);
+    if (level === null || level === undefined) {
+      if (right !== null) fill.lineTo(right, floor);
+      right = null;
+      return;
+    }
     const y = Math.min(floor, u.valToPos(level, 'y', true));
-    if (open) stroke.lineTo(left, y);
-    else stroke.moveTo(left, y);
+    if (right === null) {
+      fill.moveTo(left, floor);
+      stroke.moveTo(left, y);
+    } else stroke.lineTo(left, y);
+    fill.lineTo(left, y);
+    right = u.valToPos(centre * edge, 'x', true);
     stroke.lineTo(right, y);
-    fill.rect(left, y, right - left, floor - y);
-    open = true;
-  }
+    fill.lineTo(right, y);
+  });
+  if (right !== null) fill.lineTo(right, floor);
   return { stroke, fill, flags: 0 };
 }

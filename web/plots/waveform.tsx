@@ -96,7 +96,7 @@ export function Waveform({
   return (
     <Plot
       title="Waveform"
-      height={170}
+      height={190}
       drawing={drawing}
       overlay={places}
       view={view}

@@ -9,7 +9,7 @@ import { offerUndo, say } from '../parts/toasts.tsx';
 import { VerdictLine } from '../parts/verdict-line.tsx';
 import { DropPlace } from '../uploads/drop-place.tsx';
 import { UploadList } from '../uploads/upload-list.tsx';
-import { clock, count, figure } from '../words/figures.ts';
+import { clock, count, figure, inUnit } from '../words/figures.ts';
 
 /** Songs shown at first, and added with each press; a bench may hold thousands. */
 const songsAtOnce = 40;
@@ -32,7 +32,10 @@ export function BenchScreen() {
     <div className="sheet bench">
       <div className="entry opening">
         <div className="margin">
-          <p className="note">The bench</p>
+          <p className="note">
+            Everything is measured on this machine, with the source of each limit beside it. No sound leaves
+            it.
+          </p>
         </div>
         <div className="body">
           <h1 className="headline">
@@ -44,7 +47,7 @@ export function BenchScreen() {
         <div className="margin stays">
           <DropPlace
             label="Drop sound files anywhere on this page"
-            hint="WAV, AIFF, FLAC, ALAC, M4A, MP3, Ogg, Opus. Several at once. They stay on this machine."
+            hint="WAV, AIFF, FLAC, ALAC, M4A, MP3, Ogg, Opus. Several at once."
           />
           {offerDemo && (
             <div className="demo-offer">
@@ -181,7 +184,7 @@ function SongRows({ song, changes }: { song: Song; changes: Changes }) {
             </div>
           </th>
           <td className="num">{figure(version.verdict?.integratedLufs)}</td>
-          <td className="num">{figure(version.verdict?.truePeakDbtp)}</td>
+          <td className="num">{inUnit(version.verdict?.truePeakDbtp, 'dBTP')}</td>
           <td className="num wide">{figure(version.verdict?.plrDb)}</td>
           <td className="num wide">{version.verdict ? clock(version.verdict.seconds) : '–'}</td>
         </tr>

@@ -12,7 +12,7 @@ import { VerdictLine } from '../parts/verdict-line.tsx';
 import { VersionMenu } from '../parts/version-menu.tsx';
 import { DropPlace } from '../uploads/drop-place.tsx';
 import { UploadList } from '../uploads/upload-list.tsx';
-import { count, difference, figure } from '../words/figures.ts';
+import { count, difference, inUnit } from '../words/figures.ts';
 import { comparedFigures } from '../words/glossary.ts';
 
 /** Versions compared at first; the newest come first into view when there are more. */
@@ -207,10 +207,8 @@ function VersionRow({
         const baseValue = base?.report && !isBase ? column.read(base.report) : null;
         return (
           <td key={column.label} className="num">
-            {figure(value, column.decimals)}
-            {value !== null && baseValue !== null && (
-              <small>{difference(value - baseValue, column.decimals)}</small>
-            )}
+            {inUnit(value, column.unit)}
+            {value !== null && baseValue !== null && <small>{difference(value - baseValue)}</small>}
           </td>
         );
       })}

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { bytes, clock, count, difference, figure, hertz, kilohertz, stretch } from './figures.ts';
+import { bytes, clock, count, difference, figure, hertz, inUnit, kilohertz, stretch } from './figures.ts';
 
 describe('figures as people read them', () => {
   test('a true minus sign, no minus before nothing, a dash for what does not exist', () => {
@@ -16,6 +16,15 @@ describe('figures as people read them', () => {
       '−0.4',
       '±0.0',
       '–',
+    ]);
+  });
+  test('a level above full scale carries its sign, bits are whole', () => {
+    expect([inUnit(0.83, 'dBTP'), inUnit(0.04, 'dBTP'), inUnit(-1, 'dBFS')]).toEqual(['+0.8', '0.0', '−1.0']);
+    expect([inUnit(9.76, 'dB'), inUnit(16, 'bit'), inUnit(null, 'dBTP'), inUnit(12, '')]).toEqual([
+      '9.8',
+      '16',
+      '–',
+      '12',
     ]);
   });
   test('places in time carry over instead of showing sixty seconds', () => {

@@ -1,20 +1,18 @@
-/** How figures are written everywhere on the page: a true minus sign, fixed decimals, an en dash for what does not exist. */
+import { signed, figure as written } from '../../src/judge/wording.ts';
+
+/** How figures are set on the page: as the rules' sentences write them, and an en dash for what does not exist. */
 
 const none = '–';
 
 /** `value` with `decimals` places; never '−0.0'. */
 export function figure(value: number | null | undefined, decimals = 1): string {
-  if (value === null || value === undefined) return none;
-  const text = value.toFixed(decimals);
-  return Number(text) === 0 ? text.replace('-', '') : text.replace('-', '−');
+  return value === null || value === undefined ? none : written(value, decimals);
 }
 
 /** A difference, with its sign always shown: '+1.2', '−0.4', '±0.0'. */
 export function difference(value: number | null | undefined, decimals = 1): string {
   if (value === null || value === undefined) return none;
-  const text = figure(value, decimals);
-  if (Number(value.toFixed(decimals)) === 0) return `±${text}`;
-  return value > 0 ? `+${text}` : text;
+  return Number(value.toFixed(decimals)) === 0 ? `±${written(0, decimals)}` : signed(value, '', decimals);
 }
 
 /** Seconds as a place in a song: '1:02', '1:02.35' with decimals, '1:00:02' past the hour. */
@@ -60,7 +58,9 @@ export function kilohertz(rate: number): string {
   return `${Number((rate / 1000).toFixed(3))} kHz`;
 }
 
-/** A figure in its unit, as the rules' sentences write it: one decimal, whole bits. */
-export function inUnit(value: number | null, unit: string): string {
-  return figure(value, unit === 'bit' || unit === '' ? 0 : 1);
+/** A figure in its unit: levels against full scale carry their sign, what is counted is whole. */
+export function inUnit(value: number | null | undefined, unit: string): string {
+  if (value === null || value === undefined) return none;
+  if (unit === 'dBTP' || unit === 'dBFS') return signed(value, '');
+  return written(value, unit === 'bit' || unit === 'runs' || unit === '' ? 0 : 1);
 }

@@ -4,7 +4,6 @@ import type { FileReport } from '../../src/judge/file-report.ts';
 export interface Figure {
   readonly label: string;
   readonly unit: string;
-  readonly decimals: number;
   readonly meaning: string;
   read(report: FileReport): number | null;
 }
@@ -13,98 +12,84 @@ const figures = {
   integrated: {
     label: 'Loudness',
     unit: 'LUFS',
-    decimals: 1,
     meaning: 'How loud the whole song is to the ear, quiet parts left out (integrated, ITU-R BS.1770-5).',
     read: (r) => r.loudness.integratedLufs,
   },
   range: {
     label: 'Range',
     unit: 'LU',
-    decimals: 1,
     meaning: 'How far the loud parts stand above the quiet ones over the song (LRA, EBU Tech 3342).',
     read: (r) => r.loudness.rangeLu,
   },
   shortTerm: {
     label: 'Loudest 3 s',
     unit: 'LUFS',
-    decimals: 1,
     meaning: 'The highest short-term loudness, a window of three seconds (EBU Tech 3341).',
     read: (r) => r.loudness.maxShortTermLufs,
   },
   momentary: {
     label: 'Loudest 0.4 s',
     unit: 'LUFS',
-    decimals: 1,
     meaning: 'The highest momentary loudness, a window of 400 milliseconds (EBU Tech 3341).',
     read: (r) => r.loudness.maxMomentaryLufs,
   },
   truePeak: {
     label: 'True peak',
     unit: 'dBTP',
-    decimals: 1,
     meaning: 'The highest point of the waveform that a converter makes out of the samples, between them too.',
     read: (r) => r.peak.truePeakDbtp,
   },
   samplePeak: {
     label: 'Sample peak',
     unit: 'dBFS',
-    decimals: 1,
     meaning: 'The largest single sample.',
     read: (r) => r.peak.samplePeakDbfs,
   },
   plr: {
     label: 'PLR',
     unit: 'dB',
-    decimals: 1,
     meaning: 'From loudness to true peak: how much room the hits have above the body of the sound.',
     read: (r) => r.peak.plrDb,
   },
   crest: {
     label: 'Crest',
     unit: 'dB',
-    decimals: 1,
     meaning: 'From RMS to sample peak, in the channel where it is largest.',
     read: (r) => r.peak.crestDb,
   },
   overs: {
     label: 'Overs',
     unit: '',
-    decimals: 0,
     meaning: 'How often the waveform passes full scale between the samples (above 0 dBTP).',
     read: (r) => r.peak.overCount,
   },
   clipped: {
     label: 'Clipped runs',
     unit: '',
-    decimals: 0,
     meaning: 'How often three or more samples stand level at the top, as clipping leaves them.',
     read: (r) => r.peak.clippedRunCount,
   },
   tilt: {
     label: 'Tilt',
     unit: 'dB/oct',
-    decimals: 1,
     meaning: 'How fast the spectrum falls from 100 Hz to 10 kHz; less negative is brighter.',
     read: (r) => r.tone.tiltDbPerOctave,
   },
   low: {
     label: 'Low',
     unit: 'dB',
-    decimals: 1,
     meaning: 'Power below 120 Hz as a part of the whole.',
     read: (r) => r.tone.lowDb,
   },
   mid: {
     label: 'Mid',
     unit: 'dB',
-    decimals: 1,
     meaning: 'Power from 120 Hz to 2 kHz as a part of the whole.',
     read: (r) => r.tone.midDb,
   },
   high: {
     label: 'High',
     unit: 'dB',
-    decimals: 1,
     meaning: 'Power from 2 to 20 kHz as a part of the whole.',
     read: (r) => r.tone.highDb,
   },
