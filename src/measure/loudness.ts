@@ -5,10 +5,12 @@ import { integratedLufs, loudnessLufs, rangeLu } from './gating.ts';
 import type { LoudnessResult, Traces } from './measurement.ts';
 import type { SoundFeed } from './sound-feed.ts';
 
-/** Loudness is kept in steps of 100 ms: 75 % overlap of 400 ms blocks (BS.1770-5), 10 Hz for the range (Tech 3342). */
-const stepsPerSecond = 10;
-const momentarySteps = 4;
-const shortTermSteps = 30;
+/** Energy is kept in ticks of 20 ms, fine enough for the maximum momentary loudness of EBU Tech 3341 signals 13 and 14. */
+const ticksPerSecond = 50;
+/** Blocks begin every 100 ms: 75 % overlap of 400 ms blocks (BS.1770-5), 10 Hz for the range (Tech 3342). */
+const ticksPerStep = 5;
+const momentaryTicks = 20;
+const shortTermTicks = 150;
 
 export interface LoudnessReading {
   readonly result: LoudnessResult;
@@ -18,7 +20,7 @@ export interface LoudnessReading {
 /**
  * Loudness after ITU-R BS.1770-5 and EBU Tech 3341, range after EBU Tech 3342. Channel powers are added with
  * the weights of channel-weights.ts; a mono file is one channel (997 Hz at full scale reads -3.01 LUFS), not
- * two loudspeakers. An incomplete last step is left out, as the standard does with incomplete blocks.
+ * two loudspeakers. An incomplete last block is left out, as in the standard.
  */
 export class LoudnessMeter {
   readonly #kernels: Kernels;
@@ -29,10 +31,10 @@ export class LoudnessMeter {
   /** For each pair of channels: filter state (four vectors), then two sums. */
   readonly #pairs: readonly { readonly state: number; readonly sums: number }[];
   readonly #measurable: boolean;
-  /** Weighted sum of squares of each complete step. */
+  /** Weighted sum of squares of each complete tick. */
   readonly #energies: number[] = [];
   #frames = 0;
-  #stepEnd: number;
+  #tickEnd: number;
 
   constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number) {
     this.#kernels = kernels;
@@ -51,42 +53,42 @@ export class LoudnessMeter {
         [shelf, highPass].flatMap(({ b0, b1, b2, a1, a2 }) => [b0, b1, b2, a1, a2]),
       );
     }
-    this.#stepEnd = this.#boundary(1);
+    this.#tickEnd = this.#boundary(1);
   }
 
   take(frames: number): void {
     if (!this.#measurable) return;
     for (let at = 0; at < frames; ) {
-      const count = Math.min(frames - at, this.#stepEnd - this.#frames);
+      const count = Math.min(frames - at, this.#tickEnd - this.#frames);
       this.#weigh(at, count);
       at += count;
       this.#frames += count;
-      if (this.#frames === this.#stepEnd) this.#endStep();
+      if (this.#frames === this.#tickEnd) this.#endTick();
     }
   }
 
   finish(): LoudnessReading {
-    const momentary = this.#windowPowers(momentarySteps);
-    const shortTerm = this.#windowPowers(shortTermSteps);
+    const momentary = this.#windowPowers(momentaryTicks, ticksPerStep);
+    const shortTerm = this.#windowPowers(shortTermTicks, ticksPerStep);
     const reading = {
       integratedLufs: integratedLufs(momentary),
       rangeLu: rangeLu(shortTerm),
-      maxMomentaryLufs: loudestLufs(momentary),
+      maxMomentaryLufs: loudestLufs(this.#windowPowers(momentaryTicks, 1)),
       maxShortTermLufs: loudestLufs(shortTerm),
     };
     return {
       result: { ...reading, reason: this.#reason(reading) },
       trace: {
-        stepSeconds: 1 / stepsPerSecond,
-        momentaryLufs: this.#trace(momentary, momentarySteps),
-        shortTermLufs: this.#trace(shortTerm, shortTermSteps),
+        stepSeconds: ticksPerStep / ticksPerSecond,
+        momentaryLufs: this.#trace(momentary, momentaryTicks),
+        shortTermLufs: this.#trace(shortTerm, shortTermTicks),
       },
     };
   }
 
-  /** Frame at which step number `index` begins; rounded, for rates that are no multiple of 10 Hz. */
+  /** Frame at which tick number `index` begins; rounded, for rates that are no multiple of 50 Hz. */
   #boundary(index: number): number {
-    return Math.round((index * this.#rate) / stepsPerSecond);
+    return Math.round((index * this.#rate) / ticksPerSecond);
   }
 
   #weigh(at: number, count: number): void {
@@ -98,7 +100,7 @@ export class LoudnessMeter {
     });
   }
 
-  #endStep(): void {
+  #endTick(): void {
     let energy = 0;
     this.#pairs.forEach(({ sums }, pair) => {
       const view = doubles(this.#kernels, sums, 2);
@@ -106,25 +108,26 @@ export class LoudnessMeter {
       view.fill(0);
     });
     this.#energies.push(energy);
-    this.#stepEnd = this.#boundary(this.#energies.length + 1);
+    this.#tickEnd = this.#boundary(this.#energies.length + 1);
   }
 
-  /** Mean power of every window of `steps` steps. */
-  #windowPowers(steps: number): number[] {
+  /** Mean power of the windows of `ticks` ticks that end at `ticks`, `ticks + hop`, ... */
+  #windowPowers(ticks: number, hop: number): number[] {
     const powers: number[] = [];
-    for (let end = steps; end <= this.#energies.length; end++) {
+    for (let end = ticks; end <= this.#energies.length; end += hop) {
       // Summed anew each time: a running sum would leave rounding dust of loud passages in silent ones.
       let energy = 0;
-      for (let i = end - steps; i < end; i++) energy += this.#energies[i];
-      powers.push(energy / (this.#boundary(end) - this.#boundary(end - steps)));
+      for (let i = end - ticks; i < end; i++) energy += this.#energies[i];
+      powers.push(energy / (this.#boundary(end) - this.#boundary(end - ticks)));
     }
     return powers;
   }
 
-  /** One value a step, null until the first window is full and in silence. */
-  #trace(powers: readonly number[], steps: number): (number | null)[] {
-    return this.#energies.map((_, step) => {
-      const power = powers[step - steps + 1] ?? 0;
+  /** One value a complete step, null until the first window is full and in silence. */
+  #trace(powers: readonly number[], ticks: number): (number | null)[] {
+    const steps = Math.floor(this.#energies.length / ticksPerStep);
+    return Array.from({ length: steps }, (_, step) => {
+      const power = powers[step + 1 - ticks / ticksPerStep] ?? 0;
       return power > 0 ? loudnessLufs(power) : null;
     });
   }
@@ -132,11 +135,11 @@ export class LoudnessMeter {
   #reason(reading: Omit<LoudnessResult, 'reason'>): string | null {
     if (!Object.values(reading).includes(null)) return null;
     if (!this.#measurable) return 'Loudness is defined for sample rates from 8 kHz to 768 kHz.';
-    if (this.#energies.length < momentarySteps) return 'Shorter than 400 ms: too short for loudness.';
+    if (this.#energies.length < momentaryTicks) return 'Shorter than 400 ms: too short for loudness.';
     if (reading.maxMomentaryLufs === null) return 'Silence has no loudness.';
     if (reading.integratedLufs === null)
       return 'Nowhere louder than -70 LUFS: below the gate of the loudness standard.';
-    if (this.#energies.length < shortTermSteps)
+    if (this.#energies.length < shortTermTicks)
       return 'Shorter than 3 s: too short for short-term loudness and loudness range.';
     return 'Never louder than -70 LUFS for 3 s: too quiet for a loudness range.';
   }

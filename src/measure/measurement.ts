@@ -67,7 +67,8 @@ export interface Traces {
     readonly min: readonly number[];
     readonly max: readonly number[];
   };
-  /** Momentary (400 ms) and short-term (3 s) loudness, a value every `stepSeconds` (0.1 s), each at the END of its window. */
+  /** Momentary (400 ms) and short-term (3 s) loudness, a value every `stepSeconds` (0.1 s), each at the END of its
+   * window: value i belongs to the window that ends at (i + 1) * stepSeconds. null before the first full window and in silence. */
   readonly loudness: {
     readonly stepSeconds: number;
     readonly momentaryLufs: readonly (number | null)[];
