@@ -1,13 +1,19 @@
 import type { Pcm } from '../audio/pcm.ts';
 import { RealFft } from '../signal/fft.ts';
 
-const blockFrames = 4096;
+const largestBlock = 4096;
+const smallestBlock = 256;
+/** Fewer blocks than this tell nothing of coherence, so that there is no fraction to be had. */
+const fewestBlocks = 8;
+/** A fraction must stand out of its own uncertainty by this many standard deviations, or it is none. */
+const significance = 3;
 
 /**
  * What is left of b's delay against a after `whole` samples, in -1..1 samples, from the phase of the cross-spectrum:
  * the delay at which the phases of all bins agree best, each bin weighted by how far its coherence over the blocks
  * lets its phase be trusted (the maximum-likelihood weighting of Knapp and Carter, IEEE Trans. ASSP-24, 1976; from
  * memory). Where lossy coding replaced the sound by noise, coherence is low and the bin has no say.
+ * 0 when there is too little sound to tell, or the fraction found is within its own uncertainty.
  */
 export function fractionalDelay(
   a: Pcm,
@@ -16,7 +22,10 @@ export function fractionalDelay(
   frames: number,
   whole: number,
 ): number {
-  const size = Math.min(blockFrames, 2 ** Math.max(4, Math.floor(Math.log2(Math.max(1, frames)))));
+  const size = Math.max(
+    smallestBlock,
+    Math.min(largestBlock, 2 ** Math.floor(Math.log2(frames / fewestBlocks))),
+  );
   const fft = new RealFft(size);
   const bins = size / 2 + 1;
   const hann = Float64Array.from({ length: size }, (_, i) => 0.5 - 0.5 * Math.cos((2 * Math.PI * i) / size));
@@ -26,10 +35,11 @@ export function fractionalDelay(
   );
   let blocks = 0;
   for (const window of windows)
-    for (let start = window; start + size <= window + Math.max(frames, size); start += size / 2)
+    for (let start = window; start + size <= window + frames; start += size / 2)
       for (let c = 0; c < a.channels.length; c++) {
         fft.forward(windowed(a.channels[c], start, hann), aRe, aIm);
         fft.forward(windowed(b.channels[c], start + whole, hann), bRe, bIm);
+        if (aRe.every((value) => value === 0)) continue;
         blocks++;
         for (let k = 0; k < bins; k++) {
           crossRe[k] += aRe[k] * bRe[k] + aIm[k] * bIm[k];
@@ -38,13 +48,18 @@ export function fractionalDelay(
           bPower[k] += bRe[k] ** 2 + bIm[k] ** 2;
         }
       }
+  if (blocks < fewestBlocks) return 0;
   const weights = trust(crossRe, crossIm, aPower, bPower, blocks);
-  return agreeingDelay(crossRe, crossIm, weights, size);
+  const fraction = agreeingDelay(crossRe, crossIm, weights, size);
+  return Math.abs(fraction) < significance * deviation(weights, size, blocks) ? 0 : fraction;
 }
 
 function windowed(samples: Float32Array, start: number, window: Float64Array): Float64Array {
   return Float64Array.from(window, (w, i) => w * (samples[start + i] ?? 0));
 }
+
+/** So that a few perfect bins do not decide alone. */
+const highestCoherence = 0.9999;
 
 /** Weight of each bin's unit phasor: coherence / (1 - coherence), nothing for bins that hold nothing. */
 function trust(
@@ -55,16 +70,22 @@ function trust(
   blocks: number,
 ): Float64Array {
   const most = aPower.reduce((x, y) => Math.max(x, y), 0);
-  // With few blocks any two signals look coherent; with one they always do. Then only power tells.
-  const ceiling = blocks < 8 ? 0 : 0.9999;
   return aPower.map((power, k) => {
     const magnitude = crossRe[k] ** 2 + crossIm[k] ** 2;
     if (magnitude === 0 || power < most * 1e-10) return 0;
-    if (ceiling === 0) return 1;
-    const coherence = Math.min(ceiling, magnitude / (power * bPower[k]));
+    const coherence = Math.min(highestCoherence, magnitude / (power * bPower[k]));
     // Independent noises have a coherence of about 1/blocks.
     return coherence < 4 / blocks ? 0 : coherence / (1 - coherence);
   });
+}
+
+/** Least standard deviation that an estimate with these weights can have (Cramer-Rao), samples; overlapped blocks count half. */
+function deviation(weights: Float64Array, size: number, blocks: number): number {
+  let information = 0;
+  weights.forEach((weight, k) => {
+    information += weight * ((2 * Math.PI * k) / size) ** 2;
+  });
+  return information > 0 ? 1 / Math.sqrt(information * blocks) : Number.POSITIVE_INFINITY;
 }
 
 /** The delay that turns the weighted phasors most nearly in line: coarse search, then Newton's method on the slope. */

@@ -3,19 +3,20 @@ import { frameCount, type Pcm } from '../audio/pcm.ts';
 /**
  * Starts of at most `count` windows of `frames` frames that tell most about the time: of each equal part of the
  * song, the stretch with the most energy in its sample-to-sample changes (bright and moving rather than low and
- * steady). In order of time; silent parts give none. Windows are in the song wholly when it is long enough.
+ * steady). In order of time; silent parts give none. A song shorter than a window sits in the middle of one.
  */
 export function pickWindows(pcm: Pcm, frames: number, count: number): number[] {
   const total = frameCount(pcm);
   const hop = Math.max(1, Math.floor(frames / 4));
-  const last = Math.max(0, total - frames);
   const moving = new Float64Array(Math.ceil(total / hop));
   for (const samples of pcm.channels)
     for (let i = 0; i < total; i++) {
       const change = samples[i] - (i > 0 ? samples[i - 1] : 0);
       moving[Math.floor(i / hop)] += change * change;
     }
+  if (total <= frames) return moving.some((energy) => energy > 0) ? [Math.floor((total - frames) / 2)] : [];
   const starts: number[] = [];
+  const last = total - frames;
   const part = Math.max(frames, Math.ceil((last + 1) / count));
   for (let from = 0; from <= last; from += part) {
     let best = 0;

@@ -16,11 +16,13 @@ export interface DelayOptions {
 export interface Delay {
   /** How much later b is than a, samples; negative when earlier. */
   readonly delaySamples: number;
-  /** Likeness of a and the aligned b in the windows looked at, 0..1 (normalised cross-correlation). */
+  /** Normalised cross-correlation of a and b at the nearest whole delay, in the windows looked at, 0..1. */
   readonly likeness: number;
 }
 
 const windowFrames = 65_536;
+/** Shorter sounds are looked at with silence around them: in less, anything is like anything. */
+const shortestWindow = 2048;
 const windowCount = 4;
 /** Delays whose likeness is this close to the best fit equally well (heuristic; coding noise changes likeness less). */
 const equallyLike = 0.002;
@@ -37,7 +39,7 @@ export function findDelay(a: Pcm, b: Pcm, options: DelayOptions = {}): Delay | n
   if (a.sampleRate !== b.sampleRate || a.channels.length !== b.channels.length)
     throw new RangeError('findDelay needs sounds of equal rate and channel count');
   const reach = options.maxDelaySamples ?? 8192;
-  const frames = Math.min(windowFrames, frameCount(a));
+  const frames = Math.max(shortestWindow, Math.min(windowFrames, frameCount(a)));
   const windows = pickWindows(a, frames, windowCount);
   if (windows.length === 0) return null;
   const likeness = lagLikeness(a, b, windows, frames, reach);

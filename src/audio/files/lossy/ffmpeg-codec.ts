@@ -1,7 +1,7 @@
 import { CodedError } from '../../coded-error.ts';
 import type { CodedSound, LossyChoice } from '../../lossy.ts';
 import { choiceLabel, type FfmpegRecipe } from '../../lossy-recipe.ts';
-import { frameCount, type Pcm } from '../../pcm.ts';
+import { frameCount, type Pcm, slicePcm } from '../../pcm.ts';
 import { partOfRun, type Run } from '../../run.ts';
 import { BytesSource, PcmSink, PcmSource } from './byte-stream.ts';
 import { codedByteCount } from './coded-bytes.ts';
@@ -15,10 +15,14 @@ export function resamplingSetting(fromHz: number, toHz: number): string {
   return `resampled from ${fromHz} to ${toHz} Hz (swresample ${resampler})`;
 }
 
-/** The sound at another rate, by FFmpeg's resampler; not clipped. */
+/** Silence sent after a sound that is resampled, so that the filter gives back its end, frames. */
+const resamplerTail = 4096;
+
+/** The sound at another rate, by FFmpeg's resampler; not clipped, of the same duration to within a sample. */
 export async function resample(ffmpeg: Ffmpeg, pcm: Pcm, sampleRate: number, run: Run): Promise<Pcm> {
   const channels = pcm.channels.length;
-  const sink = new PcmSink(channels, Math.ceil((frameCount(pcm) * sampleRate) / pcm.sampleRate));
+  const frames = Math.ceil((frameCount(pcm) * sampleRate) / pcm.sampleRate);
+  const sink = new PcmSink(channels, frames + resamplerTail * Math.ceil(sampleRate / pcm.sampleRate));
   await ffmpeg.exec(
     [
       ...rawArgs(pcm),
@@ -30,11 +34,11 @@ export async function resample(ffmpeg: Ffmpeg, pcm: Pcm, sampleRate: number, run
       'f32le',
       outputMark,
     ],
-    new PcmSource(pcm),
+    new PcmSource(pcm, 1, resamplerTail),
     (bytes) => sink.push(bytes),
     run,
   );
-  return sink.finish(sampleRate);
+  return slicePcm(sink.finish(sampleRate), 0, frames);
 }
 
 /** Encodes `pcm` and decodes what came of it. */

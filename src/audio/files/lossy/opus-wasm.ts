@@ -40,6 +40,9 @@ const sampleRate = 48_000;
 /** 20 ms, the encoder's usual frame (RFC 6716 §2.1.4). */
 const frameSize = 960;
 const framesPerTurn = 100;
+/** AVMEDIA_TYPE_AUDIO and AV_CODEC_ID_OPUS of libavcodec. */
+const audioMediaType = 1;
+const opusCodecId = 0x1503c;
 
 /** Opus by libopus inside libav.js, encoder and float decoder, in the thread that calls. */
 export class OpusWasm {
@@ -65,14 +68,27 @@ export class OpusWasm {
   async code(pcm: Pcm, nominalKbps: number, run: Run): Promise<Omit<CodedSound, 'sent'>> {
     const lib = this.#lib;
     const channels = pcm.channels.length;
-    const ctx = { sample_rate: sampleRate, channels, channel_layout: channels === 1 ? 4 : 3 };
+    // Layouts as FFmpeg's masks: front centre, front left and right.
+    const layout = channels === 1 ? 4 : 3;
     const [, encoder, encoderFrame, encoderPacket] = await lib.ff_init_encoder('libopus', {
-      ctx: { ...ctx, bit_rate: nominalKbps * 1000, sample_fmt: lib.AV_SAMPLE_FMT_FLT },
+      ctx: {
+        sample_rate: sampleRate,
+        channels,
+        channel_layout: layout,
+        bit_rate: nominalKbps * 1000,
+        sample_fmt: lib.AV_SAMPLE_FMT_FLT,
+      },
       time_base: [1, sampleRate],
     });
-    // Without the request the decoder gives 16-bit samples, clipped.
+    // The decoder knows the channel count from here alone: without it, mono comes back as stereo.
     const [, decoder, decoderPacket, decoderFrame] = await lib.ff_init_decoder('libopus', {
-      ctx: { ...ctx, request_sample_fmt: lib.AV_SAMPLE_FMT_FLT },
+      codecpar: {
+        codec_type: audioMediaType,
+        codec_id: opusCodecId,
+        sample_rate: sampleRate,
+        channels,
+        channel_layoutmask: layout,
+      },
     });
     try {
       const total = frameCount(pcm);
@@ -86,7 +102,7 @@ export class OpusWasm {
         const frames = Array.from({ length: end - block }, (_, i) => ({
           data: takeBlock(source, channels),
           format: lib.AV_SAMPLE_FMT_FLT,
-          channel_layout: ctx.channel_layout,
+          channel_layout: layout,
           channels,
           sample_rate: sampleRate,
           nb_samples: frameSize,
@@ -104,6 +120,7 @@ export class OpusWasm {
           ignoreErrors: false,
         });
         for (const { data, format } of decoded) {
+          // FFmpeg's own build of this decoder gives clipped 16-bit samples unless asked; this one gives float.
           if (format !== lib.AV_SAMPLE_FMT_FLT)
             throw new CodedError('CODEC_FAILED', 'The Opus decoder did not give floating-point samples.');
           sink.push(new Uint8Array(data.buffer, data.byteOffset, data.byteLength));
