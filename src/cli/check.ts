@@ -11,7 +11,7 @@ import { workOn } from './progress.ts';
 import { reportText } from './report-text.ts';
 import { complain } from './terminal/complain.ts';
 import { styleFor } from './terminal/style.ts';
-import { writeWhole } from './write-whole.ts';
+import { refuseBadPlace, writeWhole } from './write-whole.ts';
 
 export interface CheckCommand {
   readonly json: boolean;
@@ -24,6 +24,7 @@ export interface CheckCommand {
 
 /** `everyroom check`: checks the files, prints the result, answers with the exit code. */
 export async function check(paths: readonly string[], command: CheckCommand): Promise<ExitCode> {
+  if (command.htmlPath !== null) await refuseBadPlace(command.htmlPath);
   const interrupt = untilInterrupted();
   const pool = new Pool();
   const results = command.fresh ? null : await openResultsIfPossible();

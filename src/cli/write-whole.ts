@@ -4,6 +4,21 @@ import { basename, dirname, join } from 'node:path';
 import { CodedError } from '../audio/coded-error.ts';
 import { fileError } from '../audio/files/file-error.ts';
 
+/** Refuses at once, before long work, a place that can not be written to. Throws CodedError naming it. */
+export async function refuseBadPlace(path: string): Promise<void> {
+  if (await isFolder(path))
+    throw new CodedError('FILE_IS_DIRECTORY', `“${basename(path)}” is a folder; name a file to write to.`);
+  if (!(await isFolder(dirname(path))))
+    throw new CodedError(
+      'FILE_NOT_FOUND',
+      `The folder for “${basename(path)}” does not exist; make it first.`,
+    );
+}
+
+async function isFolder(path: string): Promise<boolean> {
+  return (await stat(path).catch(() => null))?.isDirectory() ?? false;
+}
+
 /**
  * Writes a text file whole or not at all: beside its place first, then moved there, so that no reader ever sees
  * half of it and an older file survives a full disk. Throws CodedError naming the file.
@@ -11,8 +26,7 @@ import { fileError } from '../audio/files/file-error.ts';
 export async function writeWhole(path: string, text: string): Promise<void> {
   const beside = join(dirname(path), `.${randomUUID()}.part`);
   try {
-    if ((await stat(path).catch(() => null))?.isDirectory())
-      throw new CodedError('FILE_IS_DIRECTORY', `“${basename(path)}” is a folder; name a file to write to.`);
+    await refuseBadPlace(path);
     const file = await open(beside, 'wx');
     try {
       await file.writeFile(text);
