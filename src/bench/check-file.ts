@@ -56,7 +56,7 @@ export async function checkFile(path: string, options: CheckOptions, workshop: W
     );
     const { traces, loudness, peak, tone, ...length } = measurement;
     const { lossy, lossyFailed } = options.lossy
-      ? await roundTrips(file, options.formats ?? checkFormats, workshop, run)
+      ? await roundTrips(file, peak.truePeakDbtp, options.formats ?? checkFormats, workshop, run)
       : { lossy: [], lossyFailed: [] };
     const about: FileReport['file'] = {
       name,
@@ -107,6 +107,7 @@ function stagedRun({ signal, onProgress }: CheckOptions): StagedRun {
 /** All formats at once: the pool spreads them over its threads. */
 async function roundTrips(
   file: TaskFile,
+  truePeakDbtp: number | null,
   formats: readonly LossyFormat[],
   workshop: Workshop,
   run: StagedRun,
@@ -116,7 +117,7 @@ async function roundTrips(
   const outcomes = await Promise.allSettled(
     formats.map((format, i) => {
       const { signal, progress } = run(`coding ${format.label}`);
-      return runTask(roundTripTask, { files: [file], options: { format, engine } }, workshop, {
+      return runTask(roundTripTask, { files: [file], options: { format, engine, truePeakDbtp } }, workshop, {
         signal,
         progress: (fraction) => {
           shares[i] = fraction;

@@ -35,12 +35,13 @@ export class Pool {
   readonly size: number;
   readonly #threads: Piscina<TaskMessage, TaskAnswer>;
   readonly #scratchPath: string;
+  readonly #workerPath: string;
 
   constructor(options: PoolOptions = {}) {
     this.size = Math.max(1, options.size ?? availableParallelism());
     this.#scratchPath = options.scratchPath ?? tmpdir();
+    this.#workerPath = options.workerPath ?? builtWorkerPath;
     this.#threads = new Piscina({
-      filename: options.workerPath ?? builtWorkerPath,
       minThreads: 0,
       maxThreads: this.size,
       idleTimeout: idleMilliseconds,
@@ -78,7 +79,8 @@ export class Pool {
     try {
       const answer = await this.#threads.run(
         { task: task.name, input, scratchPath, port: theirs },
-        { transferList: [theirs], signal: stop.signal },
+        // Named with each run, not once for the pool: threads that cannot load it would be started again for ever.
+        { filename: this.#workerPath, transferList: [theirs], signal: stop.signal },
       );
       if (answer.ok) return answer.output as Output;
       const error = new CodedError(answer.code, answer.message);
@@ -87,6 +89,8 @@ export class Pool {
     } catch (error) {
       if (stop.signal.aborted) throw stop.signal.reason;
       if (error instanceof CodedError) throw error;
+      // The thread is dead, or lives but could not even load the worker; then nobody there will close the other end.
+      ours.close();
       throw crashed(error);
     } finally {
       settled = true;

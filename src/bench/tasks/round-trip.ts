@@ -10,6 +10,8 @@ export interface RoundTripOptions {
   readonly format: LossyFormat;
   /** Which engine may code; part of the key a result is kept under, because it is named in the result. */
   readonly engine: EngineChoice;
+  /** The file's own true peak, as measured; null for silence. Given so that not every format measures it again. */
+  readonly truePeakDbtp: number | null;
 }
 
 /** A thread keeps its loaded codecs from one format to the next: loading them takes longer than a short song. */
@@ -27,7 +29,8 @@ export const roundTripTask: Task<RoundTripOptions, RoundTrip> = {
       engines.set(options.engine, engine);
     }
     const { pcm } = await readSound(file.path, partOfRun(run, 0, 0.2));
-    const { result } = await roundTrip(pcm, options.format, engine, partOfRun(run, 0.2, 1));
+    const after = partOfRun(run, 0.2, 1);
+    const { result } = await roundTrip(pcm, options.format, engine, after, options.truePeakDbtp);
     return result;
   },
 };
