@@ -9,9 +9,10 @@ export interface Biquad {
 
 /** Magnitude of a filter's response at `hertz`, as an amplitude ratio. */
 export function biquadGain(filter: Biquad, hertz: number, sampleRate: number): number {
-  const w = (2 * Math.PI * hertz) / sampleRate;
+  // In powers of sin^2(w/2), which stays exact far below the sample rate where a sum of cosines cancels.
+  const s = Math.sin((Math.PI * hertz) / sampleRate) ** 2;
   const power = (c0: number, c1: number, c2: number) =>
-    c0 * c0 + c1 * c1 + c2 * c2 + 2 * (c0 * c1 + c1 * c2) * Math.cos(w) + 2 * c0 * c2 * Math.cos(2 * w);
+    (c0 + c1 + c2) ** 2 - 4 * (c0 * c1 + 4 * c0 * c2 + c1 * c2) * s + 16 * c0 * c2 * s * s;
   return Math.sqrt(power(filter.b0, filter.b1, filter.b2) / power(1, filter.a1, filter.a2));
 }
 
