@@ -115,7 +115,7 @@ function print(result: CheckReport, json: boolean): void {
   }
   const isTerminal = process.stdout.isTTY === true;
   const style = styleFor(isTerminal);
-  const width = Math.min(100, Math.max(40, (isTerminal ? process.stdout.columns : undefined) ?? 80));
+  const width = Math.min(100, Math.max(40, (isTerminal && process.stdout.columns) || 80));
   const texts = result.files.map((report) => reportText(report, { style, width }));
   const total = result.files.length + result.failed.length;
   if (total > 1) texts.push(`${summary(result, total)}\n`);

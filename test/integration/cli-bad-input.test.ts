@@ -137,9 +137,10 @@ describe('odd but readable files are checked', () => {
     }
   });
 
-  test.skipIf(!outside('ffmpeg'))('an MP3 is read, and its being lossy is worth a look', async () => {
+  const ffmpeg = outside('ffmpeg');
+  test.skipIf(!ffmpeg)('an MP3 is read, and its being lossy is worth a look', async () => {
     const path = join(folder, 'coded.mp3');
-    spawnSync('ffmpeg', ['-v', 'error', '-y', '-i', good, '-b:a', '192k', path]);
+    spawnSync(ffmpeg ?? '', ['-v', 'error', '-y', '-i', good, '-b:a', '192k', path]);
     expect(readFileSync(path).length).toBeGreaterThan(1000);
     const report = await read(path, '--no-lossy');
     expect(report.file.codec).toBe('MP3');
