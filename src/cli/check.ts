@@ -54,7 +54,7 @@ export async function check(paths: readonly string[], command: CheckCommand): Pr
       {
         atOnce: pool.size + 1,
         name: displayName,
-        isTerminal: process.stderr.isTTY === true && !process.env.CI,
+        isTerminal: canDraw(process.stderr),
       },
     );
     if (interrupt.signal.aborted) {
@@ -90,6 +90,11 @@ async function openResultsIfPossible(): Promise<Results | null> {
     process.stderr.write('Checking all the same; results will not be kept.\n');
     return null;
   }
+}
+
+/** True on a terminal that says how large it is and is watched by somebody. */
+function canDraw(stream: NodeJS.WriteStream): boolean {
+  return stream.isTTY && stream.columns > 0 && stream.rows > 0 && !process.env.CI;
 }
 
 /** A fault of ours in one file must not take the others with it. */
