@@ -30,3 +30,12 @@ export function SeverityLabel({ severity, text }: { severity: Severity; text?: s
     </span>
   );
 }
+
+/** An over: a triangle that points down, here and above the waveform. */
+export function OverMark() {
+  return (
+    <svg className="mark" viewBox="0 0 12 12" width="12" height="12" aria-hidden="true">
+      <path d="M1 1h10L6 10Z" fill="var(--accent)" />
+    </svg>
+  );
+}

@@ -21,7 +21,7 @@ export function VerdictLine({ version, changes }: { version: Version; changes: C
       <button
         type="button"
         className="plain"
-        aria-label={`Check ${version.name}`}
+        aria-label={`${version.job ? 'Check again:' : 'Check'} ${version.name}`}
         disabled={changes.check.isPending}
         onClick={() => changes.check.mutate(version.id)}
       >

@@ -68,21 +68,23 @@ function PlaceList({ finding, actions }: { finding: Finding; actions: PlaceActio
   const [all, setAll] = useState(false);
   const { spans } = finding;
   if (spans.length === 0) return null;
+  // Channels fail together: what reads the same is offered once.
+  const offered = [...new Map(spans.map((span) => [stretch(span), span]))];
   const places = (current: Span | null): Places => ({ spans, current });
-  const hidden = spans.length - placesAtOnce;
+  const hidden = offered.length - placesAtOnce;
   return (
     <ul className="places" aria-label={`Places: ${finding.title}`}>
-      {(all ? spans : spans.slice(0, placesAtOnce)).map((span) => (
-        <li key={`${span.startSeconds}-${span.endSeconds}`}>
+      {(all ? offered : offered.slice(0, placesAtOnce)).map(([words, span]) => (
+        <li key={words}>
           <button
             type="button"
             className="place num"
-            aria-label={`Show ${stretch(span)} in the waveform`}
+            aria-label={`Show ${words} in the waveform`}
             onFocus={() => actions.show(places(span))}
             onPointerEnter={() => actions.show(places(span))}
             onClick={() => actions.visit(places(span))}
           >
-            {stretch(span)}
+            {words}
           </button>
         </li>
       ))}
@@ -91,10 +93,10 @@ function PlaceList({ finding, actions }: { finding: Finding; actions: PlaceActio
           <button
             type="button"
             className="plain"
-            aria-label={`All ${count(spans.length, 'place')} of: ${finding.title}`}
+            aria-label={`All ${count(offered.length, 'place')} of: ${finding.title}`}
             onClick={() => setAll(true)}
           >
-            all {spans.length}
+            all {offered.length}
           </button>
         </li>
       )}

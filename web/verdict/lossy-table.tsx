@@ -1,6 +1,6 @@
 import type { FileReport } from '../../src/judge/file-report.ts';
 import type { Span } from '../../src/measure/measurement.ts';
-import { SeverityMark } from '../parts/severity.tsx';
+import { OverMark } from '../parts/severity.tsx';
 import { difference, figure, inUnit } from '../words/figures.ts';
 import type { PlaceActions } from './findings.tsx';
 
@@ -37,7 +37,7 @@ export function LossyTable({ report, actions }: { report: FileReport; actions: P
             <tr key={trip.format}>
               <th scope="row">{trip.format}</th>
               <td className="num" data-lossy-peak={trip.format}>
-                {trip.overs > 0 && <SeverityMark severity="mend" />} {inUnit(trip.truePeakDbtp, 'dBTP')}
+                {trip.overs > 0 && <OverMark />} {inUnit(trip.truePeakDbtp, 'dBTP')}
               </td>
               <td className="num">{difference(trip.growthDb)}</td>
               <td className="num">

@@ -2,6 +2,7 @@ import { useMemo, useState } from 'react';
 import type { FileReport } from '../../src/judge/file-report.ts';
 import type { VersionDetail } from '../../src/server/api.ts';
 import { useTraces } from '../api/queries.ts';
+import { OverMark } from '../parts/severity.tsx';
 import { LoudnessPlot } from '../plots/loudness.tsx';
 import { around, type View } from '../plots/plot.tsx';
 import { SpectrumPlot } from '../plots/spectrum.tsx';
@@ -52,10 +53,7 @@ export function ReportBody({ version, report }: { version: VersionDetail; report
             Waveform
           </h2>
           <p className="note key">
-            <svg viewBox="0 0 12 12" width="12" height="12" aria-hidden="true">
-              <path d="M1 1h10L6 10Z" fill="var(--accent)" />
-            </svg>{' '}
-            over, above 0 dBTP
+            <OverMark /> over, above 0 dBTP
           </p>
           <p className="note key">
             <svg viewBox="0 0 12 12" width="12" height="12" aria-hidden="true">

@@ -39,7 +39,7 @@ describe('figures as people read them', () => {
   test('a stretch shows its two ends apart, a moment shows one', () => {
     expect(stretch({ startSeconds: 10, endSeconds: 40 })).toBe('0:10–0:40');
     expect(stretch({ startSeconds: 10.01, endSeconds: 10.04 })).toBe('0:10.01–0:10.04');
-    expect(stretch({ startSeconds: 10.00001, endSeconds: 10.00002 })).toBe('0:10.000');
+    expect(stretch({ startSeconds: 10.00001, endSeconds: 10.00002 })).toBe('0:10.00');
   });
   test('sizes, rates, frequencies, counts', () => {
     expect([bytes(999), bytes(1500), bytes(52_000_000), bytes(4.3e9)]).toEqual([

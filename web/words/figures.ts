@@ -25,14 +25,14 @@ export function clock(seconds: number, decimals = 0): string {
   return hours ? `${hours}:${String(minutes).padStart(2, '0')}:${rest}` : `${minutes}:${rest}`;
 }
 
-/** A stretch of time in as few digits as tell its ends apart. */
+/** A stretch of time in as few digits as tell its ends apart; a moment shorter than that is one figure. */
 export function stretch(span: { startSeconds: number; endSeconds: number }): string {
-  for (const decimals of [0, 1, 2, 3]) {
+  for (const decimals of [0, 1, 2]) {
     const from = clock(span.startSeconds, decimals);
     const to = clock(span.endSeconds, decimals);
     if (from !== to && (decimals > 0 || span.endSeconds - span.startSeconds >= 2)) return `${from}–${to}`;
   }
-  return clock(span.startSeconds, 3);
+  return clock(span.startSeconds, 2);
 }
 
 /** Bytes in the units of a file manager (powers of 1000). */

@@ -1,0 +1,3 @@
+export function findBrowser(): string | null;
+export const browserFlags: string[];
+export const browserAdvice: string;
