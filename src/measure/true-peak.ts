@@ -77,7 +77,7 @@ export class TruePeakSearch {
 
 /**
  * True peak and overs of a sound that comes in blocks of any size (ITU-R BS.1770-5 Annex 2, on a finer grid:
- * 16x with 48 samples a value). Error: at most 0.04 dB low for anything below 0.45 of the sample rate; see
+ * 16x with 48 samples a value). Error: at most 0.05 dB low for anything below 0.45 of the sample rate; see
  * src/signal/true-peak-tables.ts.
  */
 export class TruePeakMeter {
