@@ -3,7 +3,7 @@
  *
  * The figure sought is the highest |y(n + p/16)|, p = 0..15, over the whole sound, where y is the waveform
  * interpolated from 48 samples by a Kaiser-windowed sinc: one long filter h_p a phase, h_0 being the sample itself.
- * Against the ideal waveform that filter errs by less than 0.007 dB up to 0.45 of the sample rate (computed
+ * Against the ideal waveform that filter errs by less than 0.01 dB up to 0.45 of the sample rate (computed
  * from the coefficients in true-peak-tables.test.ts), and a grid of sixteenths under-reads a sine by at most
  * 20 log10 cos(pi * 0.45 / 16) = 0.034 dB (ITU-R BS.1770-5 Annex 2, formula of its appendix, from memory).
  * BS.1770 itself asks for 4x.
