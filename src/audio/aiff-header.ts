@@ -101,10 +101,11 @@ function storedAs(
       return { coding: 'u8', littleEndian: false, validBits: 8 };
     case 'in24':
     case '42ni':
-      return { coding: 's24', littleEndian: type === '42ni', validBits: 24 };
+    case '42n1': // libsndfile spells it so
+      return { coding: 's24', littleEndian: type !== 'in24', validBits: 24 };
     case 'in32':
     case '23ni':
-      return { coding: 's32', littleEndian: type === '23ni', validBits: 32 };
+      return { coding: 's32', littleEndian: type !== 'in32', validBits: 32 };
     case 'fl32':
     case 'FL32':
       return { coding: 'f32', littleEndian: false, validBits: 32 };

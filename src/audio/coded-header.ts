@@ -98,15 +98,17 @@ async function readFlacHeader(source: ByteSource, start: number): Promise<CodedH
   const packed = view.getUint32(18, false);
   const channels = ((packed >> 9) & 7) + 1;
   const bitDepth = ((packed >> 4) & 0x1f) + 1;
-  const frames = (packed & 0xf) * 2 ** 32 + view.getUint32(22, false);
+  const stated = (packed & 0xf) * 2 ** 32 + view.getUint32(22, false);
+  const frames = stated === 0 ? null : stated;
   return {
     container: 'FLAC',
     codec: 'FLAC',
     bitDepth,
-    frames: frames === 0 ? null : frames,
+    frames,
     mono: false,
     feed: [{ start: await afterMetadata(source, start), end: await beforeId3v1(source) }],
-    createDecoder: () => createFlacDecoder({ blockFrames: view.getUint16(10, false), channels, bitDepth }),
+    createDecoder: () =>
+      createFlacDecoder({ blockFrames: view.getUint16(10, false), channels, bitDepth, frames }),
   };
 }
 

@@ -30,7 +30,8 @@ export function wavHeader(
   const tag = coding === 'f32' ? 3 : 1;
   const extensible = channels > 2;
   const formatBytes = extensible ? 40 : tag === 3 ? 18 : 16;
-  const factBytes = tag === 3 ? 12 : 0; // 'fact' is wanted for everything that is not plain integers
+  const fact = extensible || tag === 3; // wanted for everything that is not plain integers
+  const factBytes = fact ? 12 : 0;
   const plainBytes = 12 + 8 + formatBytes + factBytes + 8;
   const rf64 = plainBytes - 8 + dataBytes + (dataBytes % 2) > largestRiff;
   const headerBytes = plainBytes + (rf64 ? 36 : 0);
@@ -80,7 +81,7 @@ export function wavHeader(
     bytes.set([0, 0, 0, 0, 0x10, 0, 0x80, 0, 0, 0xaa, 0, 0x38, 0x9b, 0x71], at); // rest of KSDATAFORMAT_SUBTYPE_*
     at += 14;
   } else if (tag === 3) u16(0);
-  if (tag === 3) {
+  if (fact) {
     text('fact');
     u32(4);
     u32(Math.min(frames, largestRiff));

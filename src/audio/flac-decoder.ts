@@ -8,6 +8,8 @@ export interface FlacStreamInfo {
   readonly blockFrames: number;
   readonly channels: number;
   readonly bitDepth: number;
+  /** Length of the song, sample frames; null when it is not told, as in a stream, which may begin anywhere. */
+  readonly frames: number | null;
 }
 
 /**
@@ -37,7 +39,7 @@ export async function createFlacDecoder(info: FlacStreamInfo): Promise<CodedDeco
         errors++;
         continue;
       }
-      if (missing > 0) {
+      if (missing > 0 && frame.position < (info.frames ?? 0)) {
         errors++;
         // A damaged number may point anywhere; what cannot be a gap of real sound is not filled.
         if (missing <= maxGapBlocks * info.blockFrames)

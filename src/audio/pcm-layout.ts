@@ -4,9 +4,9 @@ import { bytesPerSample, type SampleCoding } from './sample-coding.ts';
 import type { SoundInfo } from './sound-info.ts';
 
 /** Most channels that are handled: twice what the largest cinema beds carry (a limit of ours). */
-export const maxChannels = 64;
+const maxChannels = 64;
 /** Highest sample rate that is handled, Hz: 32 x 48 kHz (a limit of ours). */
-export const maxSampleRate = 1_536_000;
+const maxSampleRate = 1_536_000;
 
 /** Where the uncompressed samples of a file lie and how they are stored. */
 export interface PcmLayout {

@@ -73,7 +73,7 @@ const mpegRates = [44100, 48000, 32000] as const;
  * Length in bytes of an MPEG layer III frame (ISO/IEC 11172-3 section 2.4.2.3, ISO/IEC 13818-3 section 2.4.2.3),
  * 0 when the header at `at` is none. Free-format streams are not recognised.
  */
-export function mpegFrameLength(bytes: Uint8Array, at: number): number {
+function mpegFrameLength(bytes: Uint8Array, at: number): number {
   const version = (bytes[at + 1] >> 3) & 3; // 3 = MPEG-1, 2 = MPEG-2, 0 = MPEG-2.5 (common practice), 1 = reserved
   const layer = (bytes[at + 1] >> 1) & 3; // 1 = layer III
   const kbps = layer3Kbps[version === 3 ? 0 : 1][bytes[at + 2] >> 4];

@@ -2,7 +2,7 @@ import { basename } from 'node:path';
 import { CodedError, type ErrorCode } from '../coded-error.ts';
 
 /** What was being done with the file when the system refused. */
-export type FileAction = 'read' | 'write';
+type FileAction = 'read' | 'write';
 
 const reasons: Readonly<Record<string, [ErrorCode, string]>> = {
   ENOENT: ['FILE_NOT_FOUND', 'does not exist. Check the name and the folder.'],

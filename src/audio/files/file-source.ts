@@ -6,7 +6,7 @@ import { CodedError } from '../coded-error.ts';
 import { fileError } from './file-error.ts';
 
 /** An open file as a ByteSource; `close` gives the handle back and may be called twice. */
-export interface FileSource extends ByteSource {
+interface FileSource extends ByteSource {
   close(): Promise<void>;
 }
 

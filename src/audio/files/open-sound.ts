@@ -28,7 +28,7 @@ export async function openSound(path: string, run?: Run): Promise<OpenSound> {
   const source = await openFileSource(path);
   try {
     const stream = await openSoundStream(source);
-    const tags = await readTags(path);
+    const tags = await readTags(path, stream.info.container);
     return {
       get info() {
         return stream.info;

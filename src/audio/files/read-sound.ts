@@ -9,7 +9,7 @@ import { openSound } from './open-sound.ts';
  * Most samples (frames times channels) that readSound holds: 2^29, which is 2 GiB and, in stereo, 101 minutes at
  * 44.1 kHz or 46 minutes at 96 kHz (a limit of ours). Longer sound is read in blocks with openSound.
  */
-export const maxHeldSamples = 2 ** 29;
+const maxHeldSamples = 2 ** 29;
 
 /**
  * Reads a whole sound file into memory. `info.frames` is the true count. Throws CodedError as openSound and its

@@ -1,11 +1,30 @@
-import { parseFile } from 'music-metadata';
+import { openAsBlob } from 'node:fs';
+import { parseBlob } from 'music-metadata';
 import type { SoundTags } from '../sound-info.ts';
 import { normaliseTags } from '../sound-tags.ts';
 
-/** Tags of a sound file under common names. Tags that cannot be read are as good as none: the sound matters. */
-export async function readTags(path: string): Promise<SoundTags> {
+/** What the tag reader calls our containers; without it, it would go by the file's name, which may be wrong. */
+const mimeTypes: Readonly<Record<string, string>> = {
+  WAV: 'audio/wav',
+  RF64: 'audio/wav',
+  BW64: 'audio/wav',
+  AIFF: 'audio/aiff',
+  'AIFF-C': 'audio/aiff',
+  FLAC: 'audio/flac',
+  MP4: 'audio/mp4',
+  MP3: 'audio/mpeg',
+  ADTS: 'audio/aac',
+  OGG: 'audio/ogg',
+};
+
+/**
+ * Tags of a sound file under common names; `container` as SoundInfo has it. Tags that cannot be read are as good
+ * as none: the sound matters.
+ */
+export async function readTags(path: string, container: string): Promise<SoundTags> {
   try {
-    const { common } = await parseFile(path, { skipCovers: true, skipPostHeaders: false, duration: false });
+    const blob = await openAsBlob(path, { type: mimeTypes[container] });
+    const { common } = await parseBlob(blob, { skipCovers: true, duration: false });
     const of = (number: number | null) => (number ? String(number) : '');
     return normaliseTags({
       title: common.title,
