@@ -9,9 +9,10 @@ import { fileReportSchema, severitySchema } from '../judge/file-report.ts';
  * GET    /api/songs/:songId              Song
  * PATCH  /api/songs/:songId              SongPatch -> Song
  * DELETE /api/songs/:songId              204; POST /api/songs/:songId/restore -> Song takes it back
- * POST   /api/versions?name&songId&kind  body: the file's bytes (application/octet-stream), streamed to disk;
- *                                        without songId a new song is made (or an existing version returned when that song
- *                                        already holds the same bytes) -> 201 { song, version, job }
+ * POST   /api/versions?name&songId&kind  body: the file's bytes (application/octet-stream), streamed to disk; kind is
+ *                                        'master' when left out; without songId a new song is made
+ *                                        -> 201 { song, version, job }; 200 with the version that is there when that
+ *                                        song already holds the same bytes
  * GET    /api/versions/:versionId        Version & { report: FileReport | null }
  * PATCH  /api/versions/:versionId        VersionPatch -> Version
  * DELETE /api/versions/:versionId        204; POST /api/versions/:versionId/restore -> Version
