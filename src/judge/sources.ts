@@ -74,7 +74,7 @@ export const sources = {
   'plr-heuristic': {
     title: 'Distance from loudness to peak of finished songs',
     mark: 'heuristic',
-    where: 'dense modern productions are commonly left at 8 to 12 dB; below 6.5 dB every hit is flattened',
+    where: 'dense modern productions are commonly left at 8 to 12 dB; below 7.5 dB hardly a hit stands out',
   },
   'tone-heuristic': {
     title: 'Balance of bass, middle and treble of finished songs',

@@ -8,8 +8,8 @@ export const dynamicsRules: readonly Rule[] = [
     read: ({ measurement }) => measurement.peak.plrDb,
     wrong: 'below',
     bounds: [
-      { severity: 'mend', limit: 6.5, source: 'plr-heuristic' },
-      { severity: 'look', limit: 8, source: 'plr-heuristic' },
+      { severity: 'mend', limit: 7.5, source: 'plr-heuristic' },
+      { severity: 'look', limit: 9, source: 'plr-heuristic' },
     ],
     step: 1,
     say: (value, { measurement }, severity) => ({

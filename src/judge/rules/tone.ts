@@ -1,6 +1,6 @@
 import type { Facts } from '../facts.ts';
 import type { Rule } from '../rule.ts';
-import { figure, size, withUnit } from '../wording.ts';
+import { figure, size } from '../wording.ts';
 
 /** Power below 120 Hz against 120 Hz to 2 kHz, dB. */
 function bassToMiddleDb({ measurement: { tone } }: Facts): number | null {
@@ -11,8 +11,8 @@ const share = (levelDb: number) => `${figure(100 * 10 ** (levelDb / 10), 0)} %`;
 
 /** Bounds of the balance, dB of bass over middle, and of the slope, dB per octave: heuristics, see 'tone-heuristic'. */
 const bassy = { mend: 9, look: 7 };
-const thin = { mend: -14, look: -9 };
-const slope = { dull: -9, bright: -1 };
+const thin = { mend: -20, look: -13 };
+const slope = { dull: -9, bright: 0 };
 
 export const toneRules: readonly Rule[] = [
   {
@@ -78,7 +78,7 @@ export const toneRules: readonly Rule[] = [
     step: 1,
     say: (value) => ({
       title: 'Bright sound',
-      detail: `From 100 Hz to 10 kHz the spectrum changes by ${withUnit(value, 'dB')} an octave, where most records fall clearly; it may tire on earbuds.`,
+      detail: `From 100 Hz to 10 kHz the spectrum rises by ${size(value, 'dB')} an octave, where records fall; it is brighter than pink noise and may tire on earbuds.`,
       advice: 'Listen for sharp s-sounds and cymbals; a gentle cut above 3 kHz may calm them.',
     }),
   },
