@@ -3,7 +3,7 @@ import { decoder as mp3Decoder } from '@audio/decode-mp3';
 import { decoder as opusDecoder } from '@audio/decode-opus';
 import { decoder as vorbisDecoder } from '@audio/decode-vorbis';
 import { type ByteSource, latin1, viewOf } from './byte-source.ts';
-import type { CodedDecoder } from './coded-decoder.ts';
+import type { CodedHeader } from './coded-decoder.ts';
 import { CodedError } from './coded-error.ts';
 import { createFlacDecoder } from './flac-decoder.ts';
 import { readMp4Header } from './mp4-header.ts';
@@ -11,23 +11,6 @@ import type { SoundKind } from './sound-kind.ts';
 
 /** Kinds of file whose sound has to be decoded. */
 export type CodedKind = Exclude<SoundKind, 'wav' | 'aiff'>;
-
-/** A stretch of bytes to be given to a decoder: a part of the file, or bytes made from it. */
-export type FeedPart = Uint8Array | { readonly start: number; readonly end: number };
-
-/** What the header of a coded file says, and in what order its bytes are decoded. */
-export interface CodedHeader {
-  readonly container: string;
-  readonly codec: string;
-  readonly bitDepth: number | null;
-  /** Frames that the header promises exactly; null where it does not. */
-  readonly frames: number | null;
-  /** True where the coded sound is one channel though the decoder may give two that are equal. */
-  readonly mono: boolean;
-  readonly feed: readonly FeedPart[];
-  /** A fresh decoder for it. */
-  createDecoder(): Promise<CodedDecoder>;
-}
 
 /**
  * Reads the little that has to be known before decoding. `start` is the first byte after any ID3v2 tag.

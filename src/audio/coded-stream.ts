@@ -1,7 +1,7 @@
 import type { ByteSource } from './byte-source.ts';
-import type { CodedDecoder, DecodedPart } from './coded-decoder.ts';
+import type { CodedDecoder, CodedHeader, DecodedPart } from './coded-decoder.ts';
 import { CodedError } from './coded-error.ts';
-import { type CodedHeader, type CodedKind, readCodedHeader } from './coded-header.ts';
+import { type CodedKind, readCodedHeader } from './coded-header.ts';
 import { frameCount, type Pcm } from './pcm.ts';
 import { blockFrames } from './pcm-blocks.ts';
 import { checkChannels, checkSampleRate } from './pcm-layout.ts';

@@ -1,8 +1,7 @@
 import { decoder as mp4Decoder } from '@audio/decode-mp4';
 import { type ByteSource, latin1, viewOf } from './byte-source.ts';
-import type { CodedDecoder, DecodedPart } from './coded-decoder.ts';
+import type { CodedDecoder, CodedHeader, DecodedPart, FeedPart } from './coded-decoder.ts';
 import { CodedError } from './coded-error.ts';
-import type { CodedHeader, FeedPart } from './coded-header.ts';
 import { scaleFlac } from './flac-decoder.ts';
 
 interface Box {
