@@ -34,7 +34,7 @@ function intervalPeaks(samples: Float32Array): Float64Array {
 
 const mono = (samples: Float32Array, sampleRate = 48000): Pcm => ({ sampleRate, channels: [samples] });
 
-/** Signals made to defeat pruning: signs that follow the filters, lone spikes after loud stretches, level steps, alternation. */
+/** Signals made to defeat pruning: signs that follow the filters, lone spikes after loud stretches, level steps, tones near half the rate that top out between grid points. */
 const nasty = fc
   .array(
     fc.oneof(
@@ -58,6 +58,11 @@ const nasty = fc
         fc.integer({ min: 1, max: 90 }),
         fc.double({ min: 0, max: 1.3, noNaN: true }),
       ),
+      fc.tuple(
+        fc.constant('tone'),
+        fc.integer({ min: 0, max: 15 }),
+        fc.double({ min: 0, max: 1.3, noNaN: true }),
+      ),
       fc.tuple(fc.constant('silence'), fc.integer({ min: 1, max: 300 }), fc.constant(0)),
     ),
     { minLength: 1, maxLength: 14 },
@@ -69,6 +74,12 @@ const nasty = fc
         parts.flatMap(([kind, n, level]) => {
           if (kind === 'noise') return Array.from({ length: n }, () => level * (random.next().value ?? 0));
           if (kind === 'alternate') return Array.from({ length: n }, (_, i) => (i % 2 ? -level : level));
+          if (kind === 'tone')
+            return Array.from(
+              { length: 80 },
+              (_, i) =>
+                level * Math.sin((Math.PI * i) / 80) * Math.cos(2 * Math.PI * 0.48 * (i - 40 - n / 16)),
+            );
           if (kind === 'worst') return Array.from(phases[n], (h) => level * Math.sign(h));
           if (kind === 'spike') return Array.from({ length: n }, (_, i) => (i === n >> 1 ? level : 0));
           return new Array<number>(n).fill(0);
