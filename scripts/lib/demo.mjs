@@ -6,8 +6,8 @@ import { say, step } from './step.mjs';
 
 /** @param built imports a module of dist/ */
 export async function makeDemo(built) {
-  const { homeFolder } = await built('src/bench/home.js');
-  const folder = join(homeFolder(), 'demo');
+  const { homePath } = await built('src/bench/home.js');
+  const folder = join(homePath(), 'demo');
   const hash = hashFiles(filesBelow(['demo'], (path) => !path.endsWith('.test.ts')));
   const stampFile = join(folder, 'made-by');
   if (

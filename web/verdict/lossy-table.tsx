@@ -12,7 +12,7 @@ export function LossyTable({ report, actions }: { report: FileReport; actions: P
   const visit = (spans: readonly Span[]) => actions.visit({ spans, current: spans[0] ?? null });
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: a part that scrolls must be reachable by keyboard
-    <section className="scroll" aria-label="After lossy coding" tabIndex={0}>
+    <section className="scroll" aria-label="Table of formats" tabIndex={0}>
       <table className="lossy">
         <thead>
           <tr>
