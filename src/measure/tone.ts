@@ -1,9 +1,10 @@
 import { powerToDb } from '../signal/decibels.ts';
 import { floats, type Kernels } from '../signal/kernels.ts';
-import { PairSpectrum } from '../signal/pair-spectrum.ts';
+import { oneSided, PairSpectrum } from '../signal/pair-spectrum.ts';
 import type { ToneResult } from './measurement.ts';
 import type { SoundFeed } from './sound-feed.ts';
 import { type Band, thirdOctaves } from './third-octaves.ts';
+import type { SpectrumTaker } from './tone-over-time.ts';
 
 /** Widest bin that still resolves the 20 Hz band (4.6 Hz wide), Hz. */
 const widestBinHz = 1.5;
@@ -19,7 +20,8 @@ export function toneFrameLength(sampleRate: number): number {
 
 /**
  * Long-term spectrum: frames of a little over half a second, half overlapped, sine window; silence is put before
- * and after so that every sample counts once. Channels are added by power.
+ * and after so that every sample counts once. Channels are added by power. Whoever wants the spectrum of each frame
+ * (tone over time, sections) is given it, so that nothing is transformed twice.
  */
 export class ToneMeter {
   readonly #kernels: Kernels;
@@ -32,8 +34,12 @@ export class ToneMeter {
   #filled: number;
   /** Samples in the frame that have not been in one before. */
   #fresh = 0;
+  /** Sample of the frame at which the sound ends: the frame's length until the sound is over. */
+  #soundEnd: number;
+  readonly #total: Float64Array;
+  readonly #takers: readonly SpectrumTaker[];
 
-  constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number) {
+  constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number, takers: readonly SpectrumTaker[] = []) {
     this.#kernels = kernels;
     this.#feed = feed;
     this.#rate = sampleRate;
@@ -42,6 +48,9 @@ export class ToneMeter {
     const channels = feed.pointers.length;
     this.#frames = Array.from({ length: channels + (channels % 2) }, () => kernels.allocate(this.#size * 4));
     this.#filled = this.#size / 2;
+    this.#soundEnd = this.#size;
+    this.#total = new Float64Array(this.#size / 2 + 1);
+    this.#takers = takers;
   }
 
   take(frames: number): void {
@@ -59,11 +68,13 @@ export class ToneMeter {
 
   finish(): ToneResult {
     // Twice at most: what is fresh now is the old half of one more frame.
+    this.#soundEnd = this.#filled;
     while (this.#fresh > 0 || this.#hasOld) {
       for (let c = 0; c < this.#feed.pointers.length; c++) this.#frame(c).fill(0, this.#filled);
       this.#endFrame();
+      this.#soundEnd -= this.#size / 2;
     }
-    return toneOf(this.#spectrum.power(), this.#rate / this.#size, thirdOctaves(this.#rate));
+    return toneOf(oneSided(this.#total), this.#rate / this.#size, thirdOctaves(this.#rate));
   }
 
   #hasOld = false;
@@ -74,11 +85,21 @@ export class ToneMeter {
 
   #endFrame(): void {
     for (let c = 0; c < this.#frames.length; c += 2) this.#spectrum.add(this.#frames[c], this.#frames[c + 1]);
+    const power = this.#spectrum.raw();
+    for (let k = 0; k < power.length; k++) this.#total[k] += power[k];
+    const weight = windowShare(this.#soundEnd / this.#size) - (this.#hasOld ? 0 : windowShare(0.5));
+    for (const taker of this.#takers) taker.take(power, weight);
+    this.#spectrum.clear();
     for (let c = 0; c < this.#feed.pointers.length; c++) this.#frame(c).copyWithin(0, this.#size / 2);
     this.#hasOld = this.#fresh > 0;
     this.#fresh = 0;
     this.#filled = this.#size / 2;
   }
+}
+
+/** Share of the energy of a sine window that lies in its first part, as a share of its length. */
+function windowShare(part: number): number {
+  return part - Math.sin(2 * Math.PI * part) / (2 * Math.PI);
 }
 
 /** Power between two frequencies; a bin reaches half a bin to either side of its centre and is shared out by overlap. */

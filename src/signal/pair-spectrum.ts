@@ -51,14 +51,19 @@ export class PairSpectrum {
     k.addPairPower(moved ? this.#workRe : this.#re, moved ? this.#workIm : this.#im, this.#power, this.#size);
   }
 
-  /**
-   * Sum over all frames added so far: bins 0..size/2, one-sided (bins between the ends count for their mirror
-   * image too) and scaled so that the bins add up to the sum of squares of the windowed samples.
-   */
-  power(): Float64Array {
-    const power = doubles(this.#kernels, this.#power, this.#size / 2 + 1).slice();
-    for (let k = 0; k < power.length; k++)
-      power[k] *= (k === 0 || k === power.length - 1 ? 1 : 2) / this.#size;
-    return power;
+  /** |X|^2 in bins 0..size/2, unscaled and two-sided, summed over the frames added since `clear`; good until memory is allocated. */
+  raw(): Float64Array {
+    return doubles(this.#kernels, this.#power, this.#size / 2 + 1);
   }
+
+  /** Forgets the frames added so far. */
+  clear(): void {
+    this.raw().fill(0);
+  }
+}
+
+/** From raw |X|^2 of a transform to power in one-sided bins that add up to the sum of squares of the samples. */
+export function oneSided(raw: Float64Array): Float64Array {
+  const last = raw.length - 1;
+  return raw.map((power, k) => (power * (k === 0 || k === last ? 1 : 2)) / (2 * last));
 }
