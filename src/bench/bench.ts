@@ -1,5 +1,7 @@
 import { CodedError } from '../audio/coded-error.ts';
-import { type FileReport, fileReportSchema } from '../judge/file-report.ts';
+import type { FileReport } from '../judge/file-report.ts';
+import type { ProfileId } from '../judge/profiles.ts';
+import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
 import { keepStream, sweepAudio } from './audio-store.ts';
 import { demoAvailable, putDemoOnBench } from './demo-record.ts';
@@ -11,6 +13,7 @@ import { Pool } from './pool.ts';
 import type { Job, Song, Version, VersionKind } from './shapes.ts';
 import { openStore, type Store } from './store/database.ts';
 import { lockHome } from './store/lock.ts';
+import { judgeAgain, keptFacts, keptTraces } from './store/reports.ts';
 import { Results } from './store/results.ts';
 import { Songs } from './store/songs.ts';
 
@@ -106,27 +109,20 @@ export class Bench {
     return this.jobs.enqueue(versionId, lossy);
   }
 
-  /** The newest report under the version's present name; null before the first check has ended. */
-  async report(version: Version): Promise<FileReport | null> {
-    const row = await this.#store
-      .selectFrom('reports')
-      .select('report')
-      .where('version_id', '=', version.id)
-      .executeTakeFirst();
-    if (!row) return null;
-    const report = fileReportSchema.parse(JSON.parse(row.report));
-    return { ...report, file: { ...report.file, name: version.name } };
+  /**
+   * What the newest check of a version found, held against a profile (the usual one for its kind when left out), under
+   * the version's present name; null before the first check has ended. Judged now, never measured again.
+   */
+  async report(version: Version, profile?: ProfileId): Promise<FileReport | null> {
+    const facts = await keptFacts(this.#store, version);
+    return facts && reportOf(facts, profile);
   }
 
   /** What there is to draw of a version. CodedError NOT_FOUND before its first check has ended. */
   async traces(version: Version): Promise<Traces> {
-    const row = await this.#store
-      .selectFrom('reports')
-      .select('traces')
-      .where('version_id', '=', version.id)
-      .executeTakeFirst();
-    if (!row) throw new CodedError('NOT_FOUND', `“${version.name}” has not been checked yet.`);
-    return JSON.parse(row.traces) as Traces;
+    const traces = await keptTraces(this.#store, version.id);
+    if (!traces) throw new CodedError('NOT_FOUND', `“${version.name}” has not been checked yet.`);
+    return traces;
   }
 
   async renameSong(id: string, title: string): Promise<Song> {
@@ -148,6 +144,8 @@ export class Bench {
 
   async patchVersion(id: string, patch: Parameters<Songs['patchVersion']>[1]): Promise<Version> {
     await this.songs.patchVersion(id, patch);
+    // A mix is asked for other things than a master.
+    if (patch.kind !== undefined) await judgeAgain(this.#store, await this.songs.getVersion(id));
     return this.#changedVersion(id);
   }
 

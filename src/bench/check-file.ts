@@ -3,8 +3,10 @@ import { CodedError } from '../audio/coded-error.ts';
 import { hashFile } from '../audio/files/hash-file.ts';
 import { engineChoice } from '../audio/files/lossy/engine.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
-import { type FileReport, fileReportSchema } from '../judge/file-report.ts';
-import { judge } from '../judge/judge.ts';
+import type { Facts } from '../judge/facts.ts';
+import type { FileReport } from '../judge/file-report.ts';
+import type { ProfileId } from '../judge/profiles.ts';
+import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
 import { checkFormats } from '../survive/formats.ts';
 import type { LossyFormat, RoundTrip, RoundTripFailure } from '../survive/round-trip-result.ts';
@@ -18,6 +20,10 @@ export interface CheckOptions {
   readonly name?: string;
   /** SHA-256 of the file's bytes where it is known already; otherwise the file is hashed first. */
   readonly sha256?: string;
+  /** What the file is said to be; a master when left out. */
+  readonly kind?: Facts['kind'];
+  /** What it is held against; the usual profile of its kind when left out. */
+  readonly profile?: ProfileId;
   /** With the lossy round trips, or only measured. */
   readonly lossy: boolean;
   /** Formats to try when lossy; the default set when left out. */
@@ -30,6 +36,8 @@ export interface CheckOptions {
 export interface Checked {
   readonly report: FileReport;
   readonly traces: Traces;
+  /** What the report was judged from: enough to judge it anew against another profile. */
+  readonly facts: Facts;
 }
 
 /** Shares of the whole at which hashing and measuring end (by feel, for the progress bar only). */
@@ -54,35 +62,24 @@ export async function checkFile(path: string, options: CheckOptions, workshop: W
       workshop,
       toMeasure,
     );
-    const { traces, loudness, peak, tone, ...length } = measurement;
     const { lossy, lossyFailed } = options.lossy
-      ? await roundTrips(file, peak.truePeakDbtp, options.formats ?? checkFormats, workshop, run)
+      ? await roundTrips(file, measurement.peak.truePeakDbtp, options.formats ?? checkFormats, workshop, run)
       : { lossy: [], lossyFailed: [] };
-    const about: FileReport['file'] = {
+    const about: Facts['file'] = {
       name,
       container: info.container,
       codec: info.codec,
-      sampleRate: length.sampleRate,
-      channels: length.channels,
+      sampleRate: measurement.sampleRate,
+      channels: measurement.channels,
       bitDepth: info.bitDepth,
-      frames: length.frames,
-      seconds: length.seconds,
+      frames: measurement.frames,
+      seconds: measurement.seconds,
       sha256,
       tags: { ...tags },
       warnings: [...info.warnings],
     };
-    const verdict = judge({ file: about, measurement, lossy, lossyFailed });
-    // The schema refuses NaN and infinity, and drops what the report does not promise.
-    const report = fileReportSchema.parse({
-      file: about,
-      loudness,
-      peak,
-      tone,
-      lossy,
-      lossyFailed,
-      ...verdict,
-    });
-    return { report, traces };
+    const facts: Facts = { file: about, kind: options.kind ?? 'master', measurement, lossy, lossyFailed };
+    return { report: reportOf(facts, options.profile), traces: measurement.traces, facts };
   } catch (error) {
     throw options.signal?.aborted
       ? new CodedError('JOB_CANCELLED', `The check of “${name}” was cancelled.`)

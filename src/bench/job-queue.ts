@@ -5,12 +5,12 @@ import { type Checked, checkFile } from './check-file.ts';
 import type { BenchEvents } from './events.ts';
 import type { Home } from './home.ts';
 import { newId } from './ids.ts';
-import { exactJson } from './json.ts';
 import type { Workshop } from './run-task.ts';
-import { type Job, verdictOf } from './shapes.ts';
+import type { Job } from './shapes.ts';
 import { storageError } from './storage-error.ts';
 import type { Store } from './store/database.ts';
 import { type LiveProgress, toJob } from './store/jobs.ts';
+import { dropOldReports, oldReports, reportRow } from './store/reports.ts';
 import type { JobRow } from './store/tables.ts';
 
 /** Files checked at the same time. Their round trips fill the cores; more files would only all be late together. */
@@ -57,13 +57,16 @@ export class JobQueue {
     return this.#live;
   }
 
-  /** Takes up what the last process left unfinished. */
+  /** Takes up what the last process left unfinished, and what an older Everyroom measured otherwise. */
   async start(): Promise<void> {
     await this.#store
       .updateTable('jobs')
       .set({ state: 'queued', stage: 'waiting' })
       .where('state', '=', 'running')
       .execute();
+    // Asked for before they are forgotten, so that a crash between the two loses nothing.
+    for (const { versionId, lossy } of await oldReports(this.#store)) await this.enqueue(versionId, lossy);
+    await dropOldReports(this.#store);
     this.#pump();
   }
 
@@ -194,7 +197,7 @@ export class JobQueue {
     try {
       const version = await this.#store
         .selectFrom('versions')
-        .select(['name', 'sha256'])
+        .select(['name', 'kind', 'sha256'])
         .where('id', '=', row.version_id)
         .executeTakeFirstOrThrow();
       let toldAt = 0;
@@ -202,6 +205,7 @@ export class JobQueue {
         audioFilePath(this.#home, version.sha256),
         {
           name: version.name,
+          kind: version.kind,
           sha256: version.sha256,
           lossy: row.lossy === 1,
           signal,
@@ -221,7 +225,7 @@ export class JobQueue {
     }
   }
 
-  async #finish(row: Selectable<JobRow>, { report, traces }: Checked): Promise<void> {
+  async #finish(row: Selectable<JobRow>, { facts }: Checked): Promise<void> {
     const done = await this.#store.transaction().execute(async (tx) => {
       const ended = await tx
         .updateTable('jobs')
@@ -231,17 +235,7 @@ export class JobQueue {
         .returningAll()
         .executeTakeFirst();
       if (ended)
-        await tx
-          .insertInto('reports')
-          .orReplace()
-          .values({
-            version_id: row.version_id,
-            report: exactJson(report),
-            traces: exactJson(traces),
-            verdict: exactJson(verdictOf(report)),
-            made_at: new Date().toISOString(),
-          })
-          .execute();
+        await tx.insertInto('reports').orReplace().values(reportRow(row.version_id, facts)).execute();
       return ended;
     });
     if (!done) return;

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { profileIds } from './profiles.ts';
 
 /**
  * The verdict on one file: the one shape that the terminal's --json prints, the API serves, the page shows and
@@ -8,6 +9,9 @@ import { z } from 'zod';
 const figure = z.number().nullable();
 const span = z.object({ startSeconds: z.number(), endSeconds: z.number() });
 const over = span.extend({ channel: z.number().int(), peakDbtp: z.number() });
+
+/** What a version of a song is: a mix to be finished, a finished master, or somebody's released record. */
+export const kindSchema = z.enum(['mix', 'master', 'reference']);
 
 export const severitySchema = z.enum(['mend', 'look', 'fine']);
 
@@ -59,6 +63,9 @@ export const fileReportSchema = z.object({
     tags: z.record(z.string(), z.string()),
     warnings: z.array(z.string()),
   }),
+  kind: kindSchema,
+  /** What the song is for: whose limits it was held against (src/judge/profiles.ts). */
+  profile: z.object({ id: z.enum(profileIds), name: z.string() }),
   loudness: z.object({
     integratedLufs: figure,
     rangeLu: figure,

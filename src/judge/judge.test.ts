@@ -44,6 +44,7 @@ const roundTrip = (format: string, truePeakDbtp: number | null, overs = 0): Roun
 });
 
 interface Changes {
+  kind?: Facts['kind'];
   file?: Partial<Facts['file']>;
   measurement?: Partial<Measurement>;
   loudness?: Partial<Measurement['loudness']>;
@@ -70,6 +71,7 @@ function facts(changes: Changes = {}): Facts {
       warnings: [],
       ...changes.file,
     },
+    kind: changes.kind ?? 'master',
     measurement: {
       ...m,
       ...changes.measurement,

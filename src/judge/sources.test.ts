@@ -1,5 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
+import { profiles } from './profiles.ts';
+import { boundsOf } from './rule.ts';
 import { allRules } from './rules/all-rules.ts';
 import { type Source, sources } from './sources.ts';
 
@@ -19,7 +21,15 @@ test.each(Object.entries<Source>(sources))('%s: the page says the same title and
   expect(sections.get(id)).toContain(`${source.title.replace(/’/g, "'")}. **${source.mark}**`);
 });
 
-test.each(allRules.flatMap((rule) => rule.bounds.map((bound) => [rule.id, bound.source] as const)))(
+const rests = new Map(
+  allRules.flatMap((rule) =>
+    profiles.flatMap((profile) =>
+      boundsOf(rule, profile).map(({ source }) => [`${rule.id} ${source}`, [rule.id, source] as const]),
+    ),
+  ),
+);
+
+test.each([...rests.values()])(
   'rule %s rests on %s, which exists, and the page names the rule',
   (id, source) => {
     expect(Object.keys(sources)).toContain(source);
@@ -34,10 +44,11 @@ test('rule ids are unique and kebab-case', () => {
 });
 
 test('the worst bound of a rule comes first', () => {
-  for (const rule of allRules) {
-    const reach = rule.bounds.map((b) =>
-      rule.wrong === 'above' ? b.limit + (b.slack ?? 0) : -b.limit + (b.slack ?? 0),
-    );
-    expect(reach, rule.id).toEqual([...reach].sort((a, b) => b - a));
-  }
+  for (const rule of allRules)
+    for (const profile of profiles) {
+      const reach = boundsOf(rule, profile).map((b) =>
+        rule.wrong === 'above' ? b.limit + (b.slack ?? 0) : -b.limit + (b.slack ?? 0),
+      );
+      expect(reach, `${rule.id} for ${profile.id}`).toEqual([...reach].sort((a, b) => b - a));
+    }
 });

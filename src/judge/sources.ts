@@ -41,6 +41,22 @@ export const sources = {
     where:
       'a forum post by its technical editor and a published summary: −16 LUFS song by song, −14 LUFS for the loudest song of a record; −1 dBTP in a summary made before publication; the text itself was not at hand',
   },
+  'aes-td-1004': {
+    title: 'AES TD1004 (2015), loudness of streams and network files',
+    mark: 'read in',
+    where:
+      'a trade paper’s summary: not above −16 and not below −20 LUFS; −1 dBTP from memory. EBU R 128 s2, which gives the same range for devices that need it, from memory',
+  },
+  'atsc-a-85': {
+    title: 'ATSC A/85, loudness of television in North America: −24 LKFS ±2 dB, −2 dBTP',
+    mark: 'from memory',
+    where: 'of the three figures, −24 LKFS was also read in the documentation of a general media service',
+  },
+  'broadcast-format': {
+    title: 'Files for broadcast are 48 kHz, 16 or 24 bit',
+    mark: 'common practice',
+    where: 'delivery sheets of stations say so; each has its own, so read the one you deliver to',
+  },
   'iec-61260': {
     title: 'IEC 61260-1, third-octave bands',
     mark: 'from memory',
@@ -50,6 +66,18 @@ export const sources = {
     title: 'IEC 60908, compact disc digital audio: 44.1 kHz, 16 bit',
     mark: 'read in',
     where: 'the FLAC format description and several summaries; the standard itself was not at hand',
+  },
+  'vinyl-practice': {
+    title: 'Files for cutting: open dynamics, peaks left free, 24 bit',
+    mark: 'common practice',
+    where:
+      'limiting costs level on the disc instead of winning it; the 11 dB from loudness to peak is this project’s figure (heuristic). Ask the cutting room for its own sheet',
+  },
+  'mix-practice': {
+    title: 'Mixes for finishing: nothing squeezed yet, 24 bit or float',
+    mark: 'common practice',
+    where:
+      'what a limiter on the mix bus has taken cannot be given back; the 10 dB from loudness to peak is this project’s figure (heuristic)',
   },
   'full-scale': {
     title: 'Full scale: what a converter or a 16-bit player can hold',

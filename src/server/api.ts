@@ -1,5 +1,6 @@
 import { z } from 'zod';
-import { fileReportSchema, severitySchema } from '../judge/file-report.ts';
+import { fileReportSchema, kindSchema, severitySchema } from '../judge/file-report.ts';
+import { profileIds } from '../judge/profiles.ts';
 
 /**
  * The shapes of the HTTP interface. The page imports these types and nothing else of the server.
@@ -13,12 +14,13 @@ import { fileReportSchema, severitySchema } from '../judge/file-report.ts';
  *                                        'master' when left out; without songId a new song is made
  *                                        -> 201 { song, version, job }; 200 with the version that is there when that
  *                                        song already holds the same bytes
- * GET    /api/versions/:versionId        Version & { report: FileReport | null }
+ * GET    /api/versions/:versionId?profile Version & { report: FileReport | null }, held against the profile
+ *                                        (judge/profiles.ts); nothing is measured again
  * PATCH  /api/versions/:versionId        VersionPatch -> Version
  * DELETE /api/versions/:versionId        204; POST /api/versions/:versionId/restore -> Version
  * POST   /api/versions/:versionId/check  { lossy?: boolean } -> Job   (the running job if there is one)
  * GET    /api/versions/:versionId/traces Traces (measure/measurement.ts)
- * GET    /api/versions/:versionId/report text/html, self-contained
+ * GET    /api/versions/:versionId/report?profile text/html, self-contained
  * GET    /api/jobs                       { jobs: Job[] }              queued and running
  * GET    /api/jobs/:jobId                Job
  * POST   /api/jobs/:jobId/cancel         Job
@@ -28,7 +30,9 @@ import { fileReportSchema, severitySchema } from '../judge/file-report.ts';
  *
  * Every error: ApiError with the HTTP status that fits.
  */
-export const versionKind = z.enum(['mix', 'master', 'reference']);
+export const versionKind = kindSchema;
+/** What a report is held against; the usual profile of the version's kind when left out. */
+export const profileQuery = z.object({ profile: z.enum(profileIds).optional() });
 
 export const jobSchema = z.object({
   id: z.string(),

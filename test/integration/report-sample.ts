@@ -1,6 +1,6 @@
 import type { ReportItem } from '../../src/deliver/report-html.ts';
-import { fileReportSchema } from '../../src/judge/file-report.ts';
-import { judge } from '../../src/judge/judge.ts';
+import type { Facts } from '../../src/judge/facts.ts';
+import { reportOf } from '../../src/judge/report.ts';
 import type { Measurement } from '../../src/measure/measurement.ts';
 import type { RoundTrip } from '../../src/survive/round-trip-result.ts';
 
@@ -93,17 +93,6 @@ export function sampleItem(name = 'song.wav', truePeakDbtp = 0.84): ReportItem {
     tags: { title: name, artist: 'Nobody & Sons' },
     warnings: [],
   };
-  const { loudness, peak, tone, traces } = measurement;
-  return {
-    traces,
-    report: fileReportSchema.parse({
-      file,
-      loudness,
-      peak,
-      tone,
-      lossy,
-      lossyFailed,
-      ...judge({ file, measurement, lossy, lossyFailed }),
-    }),
-  };
+  const facts: Facts = { file, kind: 'master', measurement, lossy, lossyFailed };
+  return { traces: measurement.traces, report: reportOf(facts) };
 }

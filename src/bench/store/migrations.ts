@@ -63,4 +63,10 @@ export const migrations: readonly string[] = [
     PRIMARY KEY (files, task, task_version, options)
   ) STRICT;
   `,
+  // What was kept was a report; from here on it is the facts that reports are judged from. Old ones count as measured
+  // by version 0, so they are checked again.
+  `
+  ALTER TABLE reports RENAME COLUMN report TO facts;
+  ALTER TABLE reports ADD COLUMN measured_by INTEGER NOT NULL DEFAULT 0;
+  `,
 ];

@@ -39,10 +39,15 @@ export interface FileRow {
   bytes: number;
 }
 
-/** What the newest check of a version said. JSON texts: FileReport, Traces, Verdict. */
+/**
+ * What the newest check of a version found. JSON texts: Facts without name, kind and traces, which live elsewhere;
+ * Traces; Verdict. Reports are judged from the facts whenever they are asked for, so they follow the rules of the day.
+ */
 export interface ReportRow {
   version_id: string;
-  report: string;
+  facts: string;
+  /** Version of the measuring that made it; a check by an older one is made again. */
+  measured_by: number;
   traces: string;
   verdict: string;
   made_at: string;

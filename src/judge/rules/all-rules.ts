@@ -2,6 +2,7 @@ import type { Rule } from '../rule.ts';
 import { codingRules } from './coding.ts';
 import { dynamicsRules } from './dynamics.ts';
 import { fileRules } from './file.ts';
+import { formatRules } from './format.ts';
 import { loudnessRules } from './loudness.ts';
 import { peakRules } from './peaks.ts';
 import { toneRules } from './tone.ts';
@@ -9,6 +10,7 @@ import { toneRules } from './tone.ts';
 /** Every rule; of findings that weigh the same, the earlier rule's stands first. */
 export const allRules: readonly Rule[] = [
   ...fileRules,
+  ...formatRules,
   ...peakRules,
   ...codingRules,
   ...dynamicsRules,

@@ -7,10 +7,7 @@ export const dynamicsRules: readonly Rule[] = [
     unit: 'dB',
     read: ({ measurement }) => measurement.peak.plrDb,
     wrong: 'below',
-    bounds: [
-      { severity: 'mend', limit: 7.5, source: 'plr-heuristic' },
-      { severity: 'look', limit: 9, source: 'plr-heuristic' },
-    ],
+    bounds: ({ plr }) => plr,
     step: 1,
     say: (value, { measurement }, severity) => ({
       title: severity === 'mend' ? 'Squeezed too hard' : 'Squeezed quite hard',

@@ -1,10 +1,20 @@
 import type { Facts } from '../facts.ts';
+import type { Profile } from '../profile.ts';
 import type { Rule } from '../rule.ts';
 import { count, sentenceCase, signed, size, withUnit } from '../wording.ts';
 
 /** True when the file itself passes full scale between its samples by more than a reading error. */
 export function hasOvers(facts: Facts): boolean {
   return (facts.measurement.peak.truePeakDbtp ?? -1) > 0.1;
+}
+
+/** Where a ceiling is well put: what the profile asks for, and never above −1 dBTP. */
+function safeCeilingDbtp({ truePeak }: Profile): number {
+  return Math.min(-1, truePeak[0]?.limit ?? -1);
+}
+
+function ceiling({ truePeak }: Profile): string {
+  return withUnit(truePeak[0]?.limit ?? 0, 'dBTP');
 }
 
 export const peakRules: readonly Rule[] = [
@@ -15,14 +25,14 @@ export const peakRules: readonly Rule[] = [
     wrong: 'above',
     bounds: [{ severity: 'mend', limit: 0, slack: 0.1, source: 'full-scale' }],
     step: 1,
-    say: (value, { measurement: { peak } }) => ({
+    say: (value, { measurement: { peak } }, _severity, profile) => ({
       title: 'Peaks above full scale',
       detail:
         `Between its samples the waveform rises to ${signed(value, 'dBTP')}, ${size(value, 'dB')} more than a player can hold` +
         (peak.overCount > 0
           ? `; this happens ${peak.overCount === 1 ? 'once' : `${peak.overCount} times`}.`
           : '.'),
-      advice: `Lower the limiter’s ceiling to −1.0 dBTP with its true-peak mode on, or turn the song down by ${size(value + 1, 'dB')}.`,
+      advice: `Lower the limiter’s ceiling to ${withUnit(safeCeilingDbtp(profile), 'dBTP')} with its true-peak mode on, or turn the song down by ${size(value - safeCeilingDbtp(profile), 'dB')}.`,
     }),
     spans: ({ measurement }) => measurement.peak.overs,
   },
@@ -31,16 +41,16 @@ export const peakRules: readonly Rule[] = [
     unit: 'dBTP',
     read: (facts) => (hasOvers(facts) ? null : facts.measurement.peak.truePeakDbtp),
     wrong: 'above',
-    bounds: [{ severity: 'look', limit: -1, slack: 0.1, source: 'ebu-r-128' }],
+    bounds: ({ truePeak }) => truePeak,
     step: 0.5,
-    say: (value) => ({
+    say: (value, _facts, _severity, profile) => ({
       title: 'Little room above the peaks',
-      detail: `The true peak (the highest point of the waveform, also between samples) is ${signed(value, 'dBTP')}; EBU R 128 and AES TD1008 ask for −1.0 dBTP at most, so that coding and conversion have room.`,
-      advice: `Lower the ceiling by ${size(value + 1, 'dB')}; nobody will hear the difference in level.`,
+      detail: `The true peak (the highest point of the waveform, also between samples) is ${signed(value, 'dBTP')}; the limit is ${ceiling(profile)} (${profile.truePeakBy}), so that coding and conversion have room.`,
+      advice: `Lower the ceiling by ${size(Math.max(0.1, value - (profile.truePeak[0]?.limit ?? 0)), 'dB')}; nobody will hear the difference in level.`,
     }),
-    fine: (value) => ({
+    fine: (value, _facts, profile) => ({
       title: 'Room above the peaks',
-      detail: `The true peak is ${withUnit(value, 'dBTP')}, at or below the usual −1.0 dBTP.`,
+      detail: `The true peak is ${withUnit(value, 'dBTP')}; the limit is ${ceiling(profile)} (${profile.truePeakBy}).`,
     }),
   },
   {

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { CodedError } from '../../audio/coded-error.ts';
 import type { Bench } from '../../bench/bench.ts';
 import { reportHtml } from '../../deliver/report-html.ts';
-import { jobSchema, versionDetailSchema, versionPatch, versionSchema } from '../api.ts';
+import { jobSchema, profileQuery, versionDetailSchema, versionPatch, versionSchema } from '../api.ts';
 import type { App } from '../app.ts';
 import { reportPolicy } from '../headers.ts';
 
@@ -12,10 +12,17 @@ const checkBody = z.object({ lossy: z.boolean().default(true) }).nullish();
 export function versionRoutes(app: App, bench: Bench): void {
   app.get(
     '/api/versions/:versionId',
-    { schema: { summary: 'One version with its report', params, response: { 200: versionDetailSchema } } },
-    async ({ params }) => {
+    {
+      schema: {
+        summary: 'One version with its report, held against a profile',
+        params,
+        querystring: profileQuery,
+        response: { 200: versionDetailSchema },
+      },
+    },
+    async ({ params, query }) => {
       const version = await bench.songs.getVersion(params.versionId);
-      return { ...version, report: await bench.report(version) };
+      return { ...version, report: await bench.report(version, query.profile) };
     },
   );
 
@@ -68,10 +75,16 @@ export function versionRoutes(app: App, bench: Bench): void {
 
   app.get(
     '/api/versions/:versionId/report',
-    { schema: { summary: 'The report as a page that stands alone (text/html)', params } },
-    async ({ params }, reply) => {
+    {
+      schema: {
+        summary: 'The report as a page that stands alone (text/html)',
+        params,
+        querystring: profileQuery,
+      },
+    },
+    async ({ params, query }, reply) => {
       const version = await bench.songs.getVersion(params.versionId);
-      const report = await bench.report(version);
+      const report = await bench.report(version, query.profile);
       if (!report) throw new CodedError('NOT_FOUND', `“${version.name}” has not been checked yet.`);
       const html = reportHtml([{ report, traces: await bench.traces(version) }]);
       return reply
