@@ -3,7 +3,9 @@ import { type Checked, checkFile } from '../bench/check-file.ts';
 import { displayName } from '../bench/display-name.ts';
 import { Pool } from '../bench/pool.ts';
 import { openResults, type Results } from '../bench/store/results.ts';
+import type { Facts } from '../judge/facts.ts';
 import type { CheckReport, FileFailure } from '../judge/file-report.ts';
+import type { ProfileId } from '../judge/profiles.ts';
 import { count, sentenceCase } from '../judge/wording.ts';
 import { type ExitCode, exitCodes } from './exit-codes.ts';
 import { untilInterrupted } from './interrupt.ts';
@@ -18,6 +20,12 @@ export interface CheckCommand {
   /** Where to write the report for people, besides what is printed; null: nowhere. */
   readonly htmlPath: string | null;
   readonly lossy: boolean;
+  /** What the files are for; null: the usual profile. */
+  readonly profile: ProfileId | null;
+  /** What the files are: decides the usual profile and what is asked of them. */
+  readonly kind: Facts['kind'];
+  /** Every figure in the text, not only those that matter most. */
+  readonly all: boolean;
   /** Do not use kept results, and keep none. */
   readonly fresh: boolean;
 }
@@ -40,6 +48,8 @@ export async function check(paths: readonly string[], command: CheckCommand): Pr
           const options = {
             name: displayName(path),
             lossy: command.lossy,
+            kind: command.kind,
+            profile: command.profile ?? undefined,
             signal: interrupt.signal,
             onProgress,
           };
@@ -67,7 +77,7 @@ export async function check(paths: readonly string[], command: CheckCommand): Pr
       return error ? [{ name: displayName(path), code: error.code, message: error.message }] : [];
     });
     for (const path of files) if (failures.has(path)) complain(failures.get(path));
-    print({ files: done.map(({ report }) => report), failed }, command.json);
+    print({ files: done.map(({ report }) => report), failed }, command);
     if (command.htmlPath !== null) await writeHtml(command.htmlPath, done, failed);
     if (failed.length > 0) return exitCodes.failed;
     return done.some(({ report }) => report.findings.some((finding) => finding.severity === 'mend'))
@@ -113,7 +123,7 @@ function codedError(error: unknown, name: string): CodedError {
   );
 }
 
-function print(result: CheckReport, json: boolean): void {
+function print(result: CheckReport, { json, all }: CheckCommand): void {
   if (json) {
     process.stdout.write(`${JSON.stringify(result, null, 2)}\n`);
     return;
@@ -121,7 +131,7 @@ function print(result: CheckReport, json: boolean): void {
   const isTerminal = process.stdout.isTTY === true;
   const style = styleFor(isTerminal);
   const width = Math.min(100, Math.max(40, (isTerminal && process.stdout.columns) || 80));
-  const texts = result.files.map((report) => reportText(report, { style, width }));
+  const texts = result.files.map((report) => reportText(report, { style, width, all }));
   const total = result.files.length + result.failed.length;
   if (total > 1) texts.push(`${summary(result, total)}\n`);
   process.stdout.write(texts.join(`\n${style.quiet('─'.repeat(width))}\n\n`));

@@ -1,6 +1,8 @@
 #!/usr/bin/env node
-import { Command, CommanderError, InvalidArgumentError } from 'commander';
+import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import { version } from '../bench/version.ts';
+import type { Facts } from '../judge/facts.ts';
+import { type ProfileId, profileIds } from '../judge/profiles.ts';
 import { exitCodes } from './exit-codes.ts';
 import { complain } from './terminal/complain.ts';
 
@@ -10,6 +12,8 @@ Examples:
   everyroom check *.wav --html report.html    several songs, and a report to print or send
   everyroom check song.wav --json | jq        the same figures, for programs
   everyroom check song.wav --no-lossy         quick: without the lossy round trips
+  everyroom check mix.wav --kind mix          is this mix fit for finishing?
+  everyroom check song.wav --profile compact-disc
 
 Exit codes:
   0    nothing to mend
@@ -38,6 +42,17 @@ function portNumber(text: string): number {
   return port;
 }
 
+interface CheckOptions {
+  readonly json?: boolean;
+  readonly html?: string;
+  readonly lossy: boolean;
+  readonly fresh?: boolean;
+  readonly all?: boolean;
+  readonly profile?: ProfileId;
+  readonly profiles?: boolean;
+  readonly kind: Facts['kind'];
+}
+
 // Only what the chosen command needs is loaded, so that --help is quick.
 const program = new Command('everyroom')
   .description('A bench for finishing music: measure, compare, finish and deliver, on your own machine.')
@@ -53,23 +68,40 @@ program
   .command('check')
   .summary('measure sound files and say what to mend')
   .description('Measure sound files and say what to mend before they leave the bench.')
-  .argument('<file...>', 'sound files')
+  .argument('[file...]', 'sound files')
+  .addOption(
+    new Option('--profile <id>', 'what the files are for (“--profiles” lists them)').choices(profileIds),
+  )
+  .option('--profiles', 'list the profiles and what each asks for')
+  .addOption(
+    new Option('--kind <kind>', 'what the files are; a mix is asked for other things than a master')
+      .choices(['mix', 'master', 'reference'])
+      .default('master'),
+  )
+  .option('--all', 'print every figure, not only those that matter most')
   .option('--json', 'print one JSON object instead of text')
   .option('--html <file>', 'also write a self-contained report that prints well')
   .option('--no-lossy', 'leave out the lossy round trips (much quicker)')
   .option('--fresh', 'measure again, also what was measured before')
   .addHelpText('after', checkHelp)
-  .action(
-    async (files: string[], options: { json?: boolean; html?: string; lossy: boolean; fresh?: boolean }) => {
-      const { check } = await import('./check.ts');
-      process.exitCode = await check(files, {
-        json: options.json === true,
-        htmlPath: options.html ?? null,
-        lossy: options.lossy,
-        fresh: options.fresh === true,
-      });
-    },
-  );
+  .action(async (files: string[], options: CheckOptions, command: Command) => {
+    if (options.profiles) {
+      const { listProfiles } = await import('./profiles.ts');
+      listProfiles(options.json === true);
+      return;
+    }
+    if (files.length === 0) command.error("error: missing required argument 'file'");
+    const { check } = await import('./check.ts');
+    process.exitCode = await check(files, {
+      json: options.json === true,
+      htmlPath: options.html ?? null,
+      lossy: options.lossy,
+      profile: options.profile ?? null,
+      kind: options.kind,
+      all: options.all === true,
+      fresh: options.fresh === true,
+    });
+  });
 
 program
   .command('serve')

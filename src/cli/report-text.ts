@@ -14,6 +14,8 @@ export interface TextOptions {
   readonly style: Style;
   /** Columns of the terminal. */
   readonly width: number;
+  /** Every figure, not only those that matter most. */
+  readonly all: boolean;
 }
 
 /** The report on one file as text for a terminal, ending with a line break. */
@@ -21,6 +23,7 @@ export function reportText(report: FileReport, { style, width }: TextOptions): s
   const lines = [
     style.strong(printable(report.file.name)),
     style.quiet(aboutFile(report.file)),
+    style.quiet(`held against: ${report.profile.name} (--profile ${report.profile.id})`),
     '',
     ...wrap(printable(report.headline), width).map(style.strong),
     '',

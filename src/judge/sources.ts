@@ -31,7 +31,7 @@ export const sources = {
       'test signals as transcribed in the tests of phonometry and libebur128; the method itself from memory',
   },
   'ebu-r-128': {
-    title: 'EBU R 128 (v5.0, 2023), maximum true peak −1 dBTP',
+    title: 'EBU R 128 (v5.0, 2023), −23.0 LUFS and at most −1 dBTP',
     mark: 'read in',
     where: 'an encyclopaedic summary and a broadcaster’s delivery page; the text itself was not at hand',
   },
