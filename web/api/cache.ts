@@ -7,6 +7,8 @@ export const keys = {
   songs: ['songs'] as const,
   song: (id: string) => ['song', id] as const,
   version: (id: string) => ['version', id] as const,
+  /** The same version held against a profile of the reader's choice; begins as `version` does, so that news reaches both. */
+  versionFor: (id: string, profile: string) => ['version', id, profile] as const,
   traces: (id: string) => ['traces', id] as const,
 };
 
@@ -29,8 +31,8 @@ const songWithJob = (song: Song, job: Job): Song =>
 export function takeJob(queries: QueryClient, job: Job): void {
   queries.setQueryData<Song[]>(keys.songs, (songs) => songs?.map((song) => songWithJob(song, job)));
   queries.setQueriesData<Song>({ queryKey: ['song'] }, (song) => song && songWithJob(song, job));
-  queries.setQueryData<VersionDetail>(
-    keys.version(job.versionId),
+  queries.setQueriesData<VersionDetail>(
+    { queryKey: keys.version(job.versionId) },
     (version) => version && withJob(version, job),
   );
   if (finished(job)) {

@@ -1,4 +1,5 @@
-import { useMutation, useQueries, useQuery, useQueryClient } from '@tanstack/react-query';
+import { keepPreviousData, useMutation, useQueries, useQuery, useQueryClient } from '@tanstack/react-query';
+import type { ProfileId } from '../../src/judge/profiles.ts';
 import type { Traces } from '../../src/measure/measurement.ts';
 import type { Health, Job, Song, Version, VersionDetail, VersionKind } from '../../src/server/api.ts';
 import { keys, takeJob, takeSongsChanged } from './cache.ts';
@@ -21,7 +22,14 @@ const versionQuery = (id: string) => ({
   queryFn: () => call<VersionDetail>('GET', `/versions/${id}`),
 });
 
-export const useVersion = (id: string) => useQuery(versionQuery(id));
+/** A version with its report, held against a profile (null: the usual one of its kind). While another profile is fetched, the last stays. */
+export const useVersion = (id: string, profile: ProfileId | null) =>
+  useQuery({
+    queryKey: profile === null ? keys.version(id) : keys.versionFor(id, profile),
+    queryFn: () =>
+      call<VersionDetail>('GET', `/versions/${id}${profile === null ? '' : `?profile=${profile}`}`),
+    placeholderData: keepPreviousData,
+  });
 
 /** The details of several versions, in the order of `ids`; undefined while not yet here. */
 export const useVersions = (ids: readonly string[]) =>
@@ -40,7 +48,12 @@ export function useChanges() {
   const queries = useQueryClient();
   const onSuccess = () => takeSongsChanged(queries);
   const versionChanged = (version: Version) => {
-    queries.setQueryData<VersionDetail>(keys.version(version.id), (old) => old && { ...old, ...version });
+    queries.setQueriesData<VersionDetail>(
+      { queryKey: keys.version(version.id) },
+      (old) => old && { ...old, ...version },
+    );
+    // As another kind it may be asked for other things.
+    void queries.invalidateQueries({ queryKey: keys.version(version.id) });
     takeSongsChanged(queries);
   };
   const takesJob = (job: Job) => takeJob(queries, job);

@@ -1,4 +1,5 @@
-import { Link } from 'wouter';
+import { Link, useSearchParams } from 'wouter';
+import { type ProfileId, profileIds } from '../../src/judge/profiles.ts';
 import type { VersionDetail } from '../../src/server/api.ts';
 import { useChanges, useSong, useVersion } from '../api/queries.ts';
 import { EditableText } from '../parts/editable-text.tsx';
@@ -9,20 +10,36 @@ import { say } from '../parts/toasts.tsx';
 import { WindowDrop } from '../uploads/drop-place.tsx';
 import { UploadList } from '../uploads/upload-list.tsx';
 import { fileLine } from '../verdict/file-note.tsx';
+import { ProfileSelect } from '../verdict/profile-select.tsx';
 import { ReportBody } from '../verdict/report-body.tsx';
 import { bytes } from '../words/figures.ts';
 
 /** One version and the verdict on it, or the check that is under way. */
 export function VerdictScreen({ id }: { id: string }) {
-  const version = useVersion(id);
+  const [profile, choose] = useProfileChoice();
+  const version = useVersion(id, profile);
   useTitle(version.data?.name ?? 'Verdict');
   if (version.isError && !version.data)
     return <Unanswered error={version.error} retry={() => void version.refetch()} />;
   if (!version.data) return <Message title="Reading the verdict…" />;
-  return <VerdictSheet version={version.data} />;
+  return <VerdictSheet version={version.data} onProfile={choose} />;
 }
 
-function VerdictSheet({ version }: { version: VersionDetail }) {
+/** The profile chosen by the reader; in the address, so that a reload or a link keeps it. null: the usual one. */
+function useProfileChoice(): [ProfileId | null, (id: ProfileId) => void] {
+  const [search, setSearch] = useSearchParams();
+  const named = search.get('profile');
+  const chosen = profileIds.find((id) => id === named) ?? null;
+  return [chosen, (id) => setSearch({ profile: id }, { replace: true })];
+}
+
+function VerdictSheet({
+  version,
+  onProfile,
+}: {
+  version: VersionDetail;
+  onProfile: (id: ProfileId) => void;
+}) {
   const changes = useChanges();
   const song = useSong(version.songId);
   const { job, report } = version;
@@ -53,6 +70,7 @@ function VerdictSheet({ version }: { version: VersionDetail }) {
         </div>
         <div className="body">
           <h1 className="headline">{report?.headline ?? openingWords(version)}</h1>
+          {report && <ProfileSelect chosen={report.profile.id} onChange={onProfile} />}
           {isActive(job) ? (
             <JobLine job={job} of={version.name} changes={changes} />
           ) : (

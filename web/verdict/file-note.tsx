@@ -54,7 +54,11 @@ export function FileNote({ version, report }: { version: VersionDetail; report: 
         </p>
       ))}
       <p className="paperwork">
-        <a href={`/api/versions/${version.id}/report`} target="_blank" rel="noopener">
+        <a
+          href={`/api/versions/${version.id}/report?profile=${report.profile.id}`}
+          target="_blank"
+          rel="noopener"
+        >
           Report for printing and keeping
         </a>
         <CopyJson report={report} />
