@@ -16,7 +16,8 @@ export function loudnessLufs(power: number): number {
   return offsetLufs + powerToDb(power);
 }
 
-function powerOf(lufs: number): number {
+/** The weighted mean-square power of a loudness. */
+export function powerOf(lufs: number): number {
   return 10 ** ((lufs - offsetLufs) / 10);
 }
 
