@@ -6,3 +6,4 @@ export { scanLevels } from './levels';
 export { weighK } from './k-weight';
 export { scanTruePeak } from './true-peak';
 export { loadWindowedPair, transform, addPairPower } from './fft';
+export { scanFaults, sumBoxes } from './faults';

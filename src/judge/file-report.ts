@@ -49,6 +49,57 @@ export const roundTripSchema = z.object({
   overSpans: z.array(over),
 });
 
+const faultsSchema = z.object({
+  dc: z.object({ offsets: z.array(z.number()), worstDbfs: figure }),
+  clicks: z.object({
+    count: z.number().int(),
+    clicks: z.array(span.extend({ channel: z.number().int(), sizeDbfs: z.number() })),
+  }),
+  dropouts: z.object({
+    count: z.number().int(),
+    dropouts: z.array(span.extend({ channel: z.number().int(), edgeDbfs: z.number() })),
+  }),
+  ends: z.object({
+    headZeroSeconds: z.number(),
+    tailZeroSeconds: z.number(),
+    headQuietSeconds: figure,
+    tailQuietSeconds: figure,
+    headDbfs: figure,
+    tailDbfs: figure,
+    gaps: z.array(span),
+    gapCount: z.number().int(),
+  }),
+  hum: z.object({
+    mainsHz: z.union([z.literal(50), z.literal(60)]).nullable(),
+    levelDbfs: figure,
+    lines: z.array(z.object({ hz: z.number(), levelDbfs: z.number(), prominenceDb: z.number() })),
+  }),
+  noise: z.object({ quietestDbfs: figure, quietest: span.nullable(), floorDbfs: figure }),
+  subsonic: z.object({ shareDb: figure, levelDbfs: figure }),
+  grid: z.object({
+    bits: z.number().int().nullable(),
+    shareOn16Bits: figure,
+    lastBitSeconds: z.number(),
+    repeatShare: figure,
+    undithered: z.boolean().nullable(),
+  }),
+  bandwidth: z.object({
+    edgeHz: figure,
+    dropDb: figure,
+    tells: z.enum(['lossy', 'upsampled']).nullable(),
+    sourceRateHz: figure,
+  }),
+});
+
+const fitnessSchema = z.object({
+  headroomDb: figure,
+  nearTopShare: figure,
+  busLimiting: z.enum(['none', 'some', 'heavy']).nullable(),
+  loudnessOverNoiseDb: figure,
+  bits: z.number().int().nullable(),
+  topHz: figure,
+});
+
 export const fileReportSchema = z.object({
   file: z.object({
     name: z.string(),
@@ -91,6 +142,10 @@ export const fileReportSchema = z.object({
     midDb: figure,
     highDb: figure,
   }),
+  /** What can be broken in a sound; every member is explained in src/measure/faults. */
+  faults: faultsSchema,
+  /** What a mix brings to whoever finishes it; measured for every file (src/measure/fitness.ts). */
+  fitness: fitnessSchema,
   lossy: z.array(roundTripSchema),
   /** Formats whose round trip could not be made, with the reason. */
   lossyFailed: z.array(z.object({ format: z.string(), code: z.string(), reason: z.string() })),

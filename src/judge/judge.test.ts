@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { faultless, fit } from '../../test/faultless.ts';
 import type { Measurement } from '../measure/measurement.ts';
 import type { RoundTrip } from '../survive/round-trip-result.ts';
 import type { Facts } from './facts.ts';
@@ -24,6 +25,8 @@ const goodMeasurement: Measurement = {
     clippedRuns: [],
   },
   tone: { centresHz: [], levelsDb: [], tiltDbPerOctave: -4.5, lowDb: -3, midDb: -3.5, highDb: -14 },
+  faults: faultless,
+  fitness: fit,
   traces: {
     waveform: { stepSeconds: 1, min: [], max: [] },
     loudness: { stepSeconds: 0.1, momentaryLufs: [], shortTermLufs: [] },

@@ -1,6 +1,8 @@
 import { frameCount, type Pcm, slicePcm } from '../audio/pcm.ts';
 import type { Run } from '../audio/run.ts';
 import { instantiateKernels } from '../signal/kernels.ts';
+import { FaultMeter } from './faults/fault-meter.ts';
+import { fitnessOf } from './fitness.ts';
 import { LoudnessMeter } from './loudness.ts';
 import type { Measurement } from './measurement.ts';
 import { SampleLevelMeter } from './sample-levels.ts';
@@ -38,12 +40,14 @@ export async function measureSound(
   const levels = new SampleLevelMeter(kernels, feed, sampleRate);
   const loudness = new LoudnessMeter(kernels, feed, sampleRate);
   const truePeak = new TruePeakSearch(kernels, feed, sampleRate);
+  const faultMeter = new FaultMeter(kernels, feed, sampleRate);
   const tone = new ToneMeter(kernels, feed, sampleRate);
   const take = (frames: number, last: boolean) => {
     levels.take(frames);
     loudness.take(frames);
     truePeak.take(frames, last);
     tone.take(frames);
+    faultMeter.take(frames);
   };
 
   let sinceBreath = 0;
@@ -68,6 +72,7 @@ export async function measureSound(
   const { result, trace } = loudness.finish();
   const { waveform, ...sampleLevels } = levels.finish();
   const peaks = truePeak.finish();
+  const { faults, ceiling } = faultMeter.finish();
   return {
     sampleRate,
     channels,
@@ -83,6 +88,8 @@ export async function measureSound(
           : peaks.truePeakDbtp - result.integratedLufs,
     },
     tone: tone.finish(),
+    faults,
+    fitness: fitnessOf(feed.frames / sampleRate, result, peaks, faults, ceiling),
     traces: { waveform, loudness: trace },
   };
 }

@@ -1,3 +1,6 @@
+import type { FaultResult } from './faults/fault-meter.ts';
+import type { FitnessResult } from './fitness.ts';
+
 /** What is measured once per file and kept. One type per measuring module; units are in the names. */
 
 /** A stretch of time in a song. */
@@ -84,5 +87,7 @@ export interface Measurement {
   readonly loudness: LoudnessResult;
   readonly peak: PeakResult;
   readonly tone: ToneResult;
+  readonly faults: FaultResult;
+  readonly fitness: FitnessResult;
   readonly traces: Traces;
 }

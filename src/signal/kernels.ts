@@ -29,6 +29,23 @@ export interface Kernels {
     overCount: number,
   ): number;
 
+  /**
+   * What fault detectors start from, a cell of 64 samples at a time (f32 each): highest |sample|, largest second
+   * difference, sum of second differences; grid bits are or-ed into two i32 at `totals`, squares added to the f64 after
+   * them; returns the sum of the samples. Reads two samples before the first. See kernels/faults.ts.
+   */
+  scanFaults(
+    samples: number,
+    frames: number,
+    peaks: number,
+    bends: number,
+    bendSums: number,
+    totals: number,
+  ): number;
+
+  /** Sums of `size` (a power of two up to 64) samples in a row to f32 at `sums`; see kernels/faults.ts. */
+  sumBoxes(samples: number, frames: number, size: number, sums: number): void;
+
   /** Windows two real signals of `size` samples and packs them as one complex one; see kernels/fft.ts. */
   loadWindowedPair(first: number, second: number, window: number, re: number, im: number, size: number): void;
 

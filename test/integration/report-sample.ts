@@ -3,6 +3,7 @@ import type { Facts } from '../../src/judge/facts.ts';
 import { reportOf } from '../../src/judge/report.ts';
 import type { Measurement } from '../../src/measure/measurement.ts';
 import type { RoundTrip } from '../../src/survive/round-trip-result.ts';
+import { faultless, fit } from '../faultless.ts';
 
 const centresHz = [
   20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000,
@@ -54,6 +55,8 @@ export function sampleItem(name = 'song.wav', truePeakDbtp = 0.84): ReportItem {
       midDb: -3.7,
       highDb: -14.8,
     },
+    faults: faultless,
+    fitness: fit,
     traces: {
       waveform: {
         stepSeconds: seconds / 2000,

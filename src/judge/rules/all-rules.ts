@@ -1,7 +1,9 @@
 import type { Rule } from '../rule.ts';
 import { codingRules } from './coding.ts';
 import { dynamicsRules } from './dynamics.ts';
+import { faultRules } from './faults.ts';
 import { fileRules } from './file.ts';
+import { fitnessRules } from './fitness.ts';
 import { formatRules } from './format.ts';
 import { loudnessRules } from './loudness.ts';
 import { peakRules } from './peaks.ts';
@@ -13,6 +15,8 @@ export const allRules: readonly Rule[] = [
   ...formatRules,
   ...peakRules,
   ...codingRules,
+  ...faultRules,
+  ...fitnessRules,
   ...dynamicsRules,
   ...toneRules,
   ...loudnessRules,

@@ -11,6 +11,13 @@ function worst({ lossy }: Facts): RoundTrip | null {
   );
 }
 
+const lossyCodecs = ['AAC', 'MP3', 'VORBIS', 'OPUS'];
+
+/** True when the file itself is coded with loss. */
+export function isLossyFile({ codec }: Facts['file']): boolean {
+  return lossyCodecs.includes(codec.toUpperCase());
+}
+
 export const codingRules: readonly Rule[] = [
   {
     id: 'lossy-overs',
@@ -56,7 +63,7 @@ export const codingRules: readonly Rule[] = [
   {
     id: 'lossy-source',
     unit: '',
-    read: ({ file }) => (['AAC', 'MP3', 'VORBIS', 'OPUS'].includes(file.codec.toUpperCase()) ? 1 : 0),
+    read: ({ file }) => (isLossyFile(file) ? 1 : 0),
     wrong: 'above',
     bounds: [{ severity: 'look', limit: 0, source: 'uncoded-source' }],
     step: 1,

@@ -1,0 +1,165 @@
+import { amplitudeToDb } from '../../signal/decibels.ts';
+import type { Span } from '../measurement.ts';
+
+/** A jump or a spike of a few samples. */
+export interface Click extends Span {
+  readonly channel: number;
+  /** Height of a single wrong sample, or of a step, that would bend the waveform as much, dBFS. */
+  readonly sizeDbfs: number;
+}
+
+export interface ClickResult {
+  readonly count: number;
+  /** The largest of them, in order of time, at most 200. */
+  readonly clicks: readonly Click[];
+}
+
+/** Grain in which clicks are looked for: about as long as 64 samples at 48 kHz. */
+const grainSeconds = 64 / 48000;
+/** What surrounds a click and must be smoother than it: to either side, seconds. Shorter than a period of 25 Hz on both
+ * sides together, so that a wave with edges is never mistaken for a row of clicks. */
+const aroundSeconds = 0.06;
+
+// Heuristics, set on synthetic music (test/conformance/faults-clicks.test.ts says what they miss and what they mistake).
+/** How many times the bend of a click surpasses its surroundings: 13.98 dB. */
+const ratio = 5;
+/** Outliers besides the click that its surroundings may hold: a dropout makes two clicks. */
+const others = 1;
+/** Sum of bends over the largest bend, in samples at 48 kHz: 2 for a spike or a step, dozens for the start of a drum. */
+const widest = 14;
+/** Rise of level over which it counts as the start of a note. */
+const onset = 1.5;
+/** Smallest bend, -48 dBFS: a spike half as high. */
+const smallest = 0.004;
+
+const told = 200;
+
+/** One channel's recent past, in grains. */
+interface Past {
+  readonly bends: Float32Array;
+  readonly peaks: Float32Array;
+  readonly widths: Float32Array;
+}
+
+/**
+ * Finds clicks by their second difference: one that surpasses all of its surroundings by far, lasts a few samples
+ * and is not followed by a higher level. Drums and plucks go on sounding, edges of synthetic waves come again within
+ * the surroundings, clipped tops hardly bend.
+ */
+export class ClickFinder {
+  readonly #rate: number;
+  readonly #cellFrames: number;
+  readonly #cells: number;
+  readonly #around: number;
+  readonly #length: number;
+  readonly #past: readonly Past[];
+  /** Cells gathered into the grain that is being filled, and grains finished, of each channel. */
+  readonly #filled: Uint8Array;
+  readonly #grains: Float64Array;
+  #count = 0;
+  #kept: Click[] = [];
+
+  constructor(sampleRate: number, channels: number, cellFrames: number) {
+    this.#rate = sampleRate;
+    this.#cellFrames = cellFrames;
+    this.#cells = Math.min(
+      64,
+      Math.max(1, 2 ** Math.round(Math.log2((grainSeconds * sampleRate) / cellFrames))),
+    );
+    this.#around = Math.max(4, Math.round((aroundSeconds * sampleRate) / (cellFrames * this.#cells)));
+    this.#length = 2 * this.#around + 1;
+    this.#past = Array.from({ length: channels }, () => ({
+      bends: new Float32Array(this.#length),
+      peaks: new Float32Array(this.#length),
+      widths: new Float32Array(this.#length),
+    }));
+    this.#filled = new Uint8Array(channels);
+    this.#grains = new Float64Array(channels);
+  }
+
+  /** The next cell of a channel: highest |sample|, largest bend, sum of bends. */
+  add(channel: number, peak: number, bend: number, bendSum: number): void {
+    const { bends, peaks, widths } = this.#past[channel];
+    const at = this.#grains[channel] % this.#length;
+    if (this.#filled[channel] === 0) {
+      bends[at] = 0;
+      peaks[at] = 0;
+      widths[at] = 0;
+    }
+    if (bend > bends[at]) bends[at] = bend;
+    if (peak > peaks[at]) peaks[at] = peak;
+    widths[at] += bendSum;
+    if (++this.#filled[channel] < this.#cells) return;
+    this.#filled[channel] = 0;
+    this.#grains[channel]++;
+    this.#judge(channel, this.#grains[channel] - 1 - this.#around);
+  }
+
+  /** @param cuts places already told as something else (dropouts); clicks at their ends are left out */
+  finish(cuts: readonly Span[]): ClickResult {
+    // What surrounds the last clicks is the silence after the end.
+    for (let channel = 0; channel < this.#past.length; channel++)
+      for (let i = 0; i < this.#around * this.#cells; i++) this.add(channel, 0, 0, 0);
+    const slack = 4 * grainSeconds;
+    const clicks = this.#kept.filter(
+      ({ startSeconds, endSeconds }) =>
+        !cuts.some(
+          (cut) =>
+            (startSeconds < cut.startSeconds + slack && endSeconds > cut.startSeconds - slack) ||
+            (startSeconds < cut.endSeconds + slack && endSeconds > cut.endSeconds - slack),
+        ),
+    );
+    const count = this.#count - (this.#kept.length - clicks.length);
+    return { count, clicks: largest(clicks).sort((a, b) => a.startSeconds - b.startSeconds) };
+  }
+
+  #judge(channel: number, grain: number): void {
+    if (grain < 0) return;
+    const { bends, peaks, widths } = this.#past[channel];
+    const length = this.#length;
+    const here = grain % length;
+    const bend = bends[here];
+    if (bend < smallest) return;
+    const wrap = (offset: number) => (here + offset + length) % length;
+    const limit = bend / ratio;
+    if (bends[wrap(-2)] > limit || bends[wrap(2)] > limit) return;
+    if (bends[wrap(-1)] >= bend || bends[wrap(1)] > bend) return;
+    // A click whose doublet straddles two grains has its width shared out between them.
+    if (widths[here] > widest * this.#cells * bend) return;
+    let outliers = 0;
+    let inside = false;
+    for (let offset = -this.#around; offset <= this.#around; offset++) {
+      if (offset === -1) offset = 2;
+      const above = bends[wrap(offset)] > limit;
+      if (above && !inside) outliers++;
+      inside = above;
+    }
+    if (outliers > others) return;
+    const level = (from: number, to: number) => {
+      let sum = 0;
+      for (let offset = from; offset <= to; offset++) sum += peaks[wrap(offset)];
+      return sum / (to - from + 1);
+    };
+    const reach = Math.min(8, this.#around);
+    if (level(2, reach) > onset * level(-reach, -2)) return;
+    this.#tell(channel, grain, bend);
+  }
+
+  #tell(channel: number, grain: number, bend: number): void {
+    this.#count++;
+    const seconds = (this.#cells * this.#cellFrames) / this.#rate;
+    this.#kept.push({
+      startSeconds: grain * seconds,
+      endSeconds: (grain + 1) * seconds,
+      channel,
+      sizeDbfs: amplitudeToDb(bend / 2),
+    });
+    if (this.#kept.length >= 20 * told) this.#kept = largest(this.#kept);
+  }
+}
+
+function largest(clicks: readonly Click[]): Click[] {
+  return [...clicks]
+    .sort((a, b) => b.sizeDbfs - a.sizeDbfs || a.startSeconds - b.startSeconds)
+    .slice(0, told);
+}

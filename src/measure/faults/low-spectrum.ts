@@ -1,0 +1,139 @@
+import { floats, type Kernels } from '../../signal/kernels.ts';
+import { oneSided, PairSpectrum } from '../../signal/pair-spectrum.ts';
+import { chunkFrames, type SoundFeed } from '../sound-feed.ts';
+
+/** Rate after the first step down, Hz, at most times sqrt 2 off; halved once more. */
+const boxRateHz = 6000;
+/** Shortest frame, seconds: bins of 0.37 Hz at most, which tell mains hum from the notes beside it. */
+const frameSeconds = 2.7;
+/** Second step down: eight box sums weighted (a Hann window) make one value for every two. */
+const tapCount = 8;
+const taps = Float32Array.from({ length: tapCount }, (_, i) => {
+  return (1 - Math.cos((2 * Math.PI * (i + 0.5)) / tapCount)) / tapCount;
+});
+
+/** One spectrum: power in bins 0.., one-sided, all channels, scaled so that a sine in one channel is its mean square
+ * when the three bins around it are added; and its time. */
+export type LowFrameTaker = (power: Float64Array, startSeconds: number) => void;
+
+/**
+ * Fine spectra of the lowest 1 to 2 kHz: the sound is brought down to about 3 kHz in two steps, then transformed in
+ * Hann-windowed frames of 2.7 s or more, half overlapped. What folds down from above comes 35 dB weaker or more below
+ * 200 Hz, 20 dB at 500 Hz (computed), and does not stand still as hum does. Sounds shorter than a frame have none.
+ */
+export class LowSpectrum {
+  readonly #kernels: Kernels;
+  readonly #feed: SoundFeed;
+  readonly #box: number;
+  readonly #sums: number;
+  readonly #rate: number;
+  readonly #size: number;
+  readonly #spectrum: PairSpectrum;
+  readonly #gain: Float64Array;
+  readonly #window: Float32Array;
+  /** Box sums that wait for their filter, a frame in the filling, and one to transform, of each channel. */
+  readonly #boxes: readonly Float32Array[];
+  readonly #frames: readonly Float32Array[];
+  readonly #windowed: readonly number[];
+  readonly #taker: LowFrameTaker;
+  #waiting = 0;
+  #filled = 0;
+  #done = 0;
+
+  constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number, taker: LowFrameTaker) {
+    const channels = feed.pointers.length;
+    this.#kernels = kernels;
+    this.#feed = feed;
+    this.#taker = taker;
+    this.#box = Math.min(64, Math.max(1, 2 ** Math.round(Math.log2(sampleRate / boxRateHz))));
+    this.#rate = sampleRate / this.#box / 2;
+    this.#size = Math.max(16, 2 ** Math.ceil(Math.log2(frameSeconds * this.#rate)));
+    this.#sums = kernels.allocate((chunkFrames / this.#box) * 4);
+    this.#spectrum = new PairSpectrum(kernels, this.#size);
+    this.#windowed = Array.from({ length: channels + (channels % 2) }, () =>
+      kernels.allocate(this.#size * 4),
+    );
+    // PairSpectrum's window is a sine; this sine on top makes a Hann window of it.
+    this.#window = Float32Array.from({ length: this.#size }, (_, i) =>
+      Math.sin((Math.PI * (i + 0.5)) / this.#size),
+    );
+    this.#boxes = Array.from(
+      { length: channels },
+      () => new Float32Array(tapCount + chunkFrames / this.#box),
+    );
+    this.#frames = Array.from({ length: channels }, () => new Float32Array(this.#size));
+    this.#gain = this.#correction();
+  }
+
+  /** Width of a bin, Hz. */
+  get binHz(): number {
+    return this.#rate / this.#size;
+  }
+
+  take(frames: number): void {
+    const boxes = Math.floor(frames / this.#box);
+    const kept = this.#waiting;
+    this.#feed.pointers.forEach((pointer, channel) => {
+      this.#kernels.sumBoxes(pointer, frames, this.#box, this.#sums);
+      this.#boxes[channel].set(floats(this.#kernels, this.#sums, boxes), kept);
+    });
+    const have = kept + boxes;
+    let from = 0;
+    while (from + tapCount <= have) {
+      const count = Math.min(Math.floor((have - tapCount - from) / 2) + 1, this.#size - this.#filled);
+      this.#boxes.forEach((sums, channel) => {
+        filterDown(sums, from, this.#frames[channel], this.#filled, count);
+      });
+      from += 2 * count;
+      this.#filled += count;
+      if (this.#filled === this.#size) this.#endFrame();
+    }
+    for (const sums of this.#boxes) sums.copyWithin(0, from, have);
+    this.#waiting = have - from;
+  }
+
+  #endFrame(): void {
+    const half = this.#size / 2;
+    this.#frames.forEach((frame, channel) => {
+      const windowed = floats(this.#kernels, this.#windowed[channel], this.#size);
+      for (let i = 0; i < windowed.length; i++) windowed[i] = frame[i] * this.#window[i];
+      frame.copyWithin(0, half);
+    });
+    this.#spectrum.clear();
+    for (let c = 0; c < this.#windowed.length; c += 2)
+      this.#spectrum.add(this.#windowed[c], this.#windowed[c + 1]);
+    const power = oneSided(this.#spectrum.raw());
+    for (let k = 0; k < power.length; k++) power[k] *= this.#gain[k];
+    this.#taker(power, (this.#done * half) / this.#rate);
+    this.#done++;
+    this.#filled = half;
+  }
+
+  /** Undoes what the two steps down take away at each bin, and the window. */
+  #correction(): Float64Array {
+    const boxStep = this.binHz / (2 * this.#rate);
+    return Float64Array.from({ length: this.#size / 2 + 1 }, (_, k) => {
+      const turn = Math.PI * k * boxStep;
+      let response = 0;
+      for (let i = 0; i < tapCount; i++) response += taps[i] * Math.cos(2 * turn * (i - (tapCount - 1) / 2));
+      const inBox = turn / this.#box;
+      const box = k === 0 ? this.#box : Math.sin(turn) / Math.sin(inBox);
+      // Mean square of a Hann window: 3/8.
+      return (
+        1 /
+        (Math.max(1e-3, Math.abs(response * (box / this.#box))) ** 2 * this.#box ** 2 * 0.375 * this.#size)
+      );
+    });
+  }
+}
+
+/** Eight-tap filter, every second value. */
+function filterDown(sums: Float32Array, from: number, to: Float32Array, at: number, count: number): void {
+  const [a, b, c, d] = taps;
+  for (let i = 0, s = from; i < count; i++, s += 2)
+    to[at + i] =
+      a * (sums[s] + sums[s + 7]) +
+      b * (sums[s + 1] + sums[s + 6]) +
+      c * (sums[s + 2] + sums[s + 5]) +
+      d * (sums[s + 3] + sums[s + 4]);
+}
