@@ -1,6 +1,8 @@
+import { noFigure } from '../judge/figures/figure.ts';
 import type { FileReport, Finding, Severity } from '../judge/file-report.ts';
 import { type SourceId, sources } from '../judge/sources.ts';
-import { clockTime, figureText, limitText, signed, withUnit } from '../judge/wording.ts';
+import { clockTime, limitText, signed, withUnit } from '../judge/wording.ts';
+import { figureLines, type TextOptions } from './figure-text.ts';
 import { printable } from './terminal/printable.ts';
 import type { Style } from './terminal/style.ts';
 import { table } from './terminal/table.ts';
@@ -8,18 +10,9 @@ import { hang, wrap } from './terminal/wrap.ts';
 
 const shapes: Record<Severity, string> = { mend: '◆', look: '○', fine: '✓' };
 const placesNamed = 6;
-const none = '–';
-
-export interface TextOptions {
-  readonly style: Style;
-  /** Columns of the terminal. */
-  readonly width: number;
-  /** Every figure, not only those that matter most. */
-  readonly all: boolean;
-}
 
 /** The report on one file as text for a terminal, ending with a line break. */
-export function reportText(report: FileReport, { style, width }: TextOptions): string {
+export function reportText(report: FileReport, { style, width, all }: TextOptions): string {
   const lines = [
     style.strong(printable(report.file.name)),
     style.quiet(aboutFile(report.file)),
@@ -29,9 +22,10 @@ export function reportText(report: FileReport, { style, width }: TextOptions): s
     '',
     ...report.findings.flatMap((finding) => findingLines(finding, style, width)),
     '',
-    ...figureLines(report).map((line) => `  ${line}`),
+    ...figureLines(report, { style, width, all }),
     ...(report.loudness.reason === null ? [] : hang('  ', printable(report.loudness.reason), width)),
     ...lossyLines(report, style),
+    ...(all ? [] : ['', style.quiet('  “--all” prints every figure, “--html” draws them.')]),
   ];
   return `${lines.join('\n')}\n`;
 }
@@ -86,36 +80,6 @@ function places({ spans }: Finding): string {
   return more > 0 ? `at ${named} and ${more} more` : `at ${named}`;
 }
 
-function figureLines({ loudness, peak, tone }: FileReport): string[] {
-  const figures: [string, number | null, string][] = [
-    ['loudness, whole song', loudness.integratedLufs, 'LUFS'],
-    ['loudest 3 s', loudness.maxShortTermLufs, 'LUFS'],
-    ['loudest 0.4 s', loudness.maxMomentaryLufs, 'LUFS'],
-    ['loudness range', loudness.rangeLu, 'LU'],
-    ['true peak', peak.truePeakDbtp, 'dBTP'],
-    ['sample peak', peak.samplePeakDbfs, 'dBFS'],
-    ['peak to loudness (PLR)', peak.plrDb, 'dB'],
-    ['crest factor', peak.crestDb, 'dB'],
-    ['power below 120 Hz', tone.lowDb, 'dB'],
-    ['power 120 Hz to 2 kHz', tone.midDb, 'dB'],
-    ['power 2 to 20 kHz', tone.highDb, 'dB'],
-    ['slope of the spectrum', tone.tiltDbPerOctave, 'dB/octave'],
-  ];
-  const rows = figures.map(([name, value, unit]) => [
-    name,
-    value === null ? none : figureText(value, unit).slice(0, -unit.length - 1),
-    unit,
-  ]);
-  return table(
-    [
-      { head: '', align: 'left' },
-      { head: '', align: 'right' },
-      { head: '', align: 'left' },
-    ],
-    rows,
-  ).slice(1);
-}
-
 function lossyLines(report: FileReport, style: Style): string[] {
   if (report.lossy.length === 0) return [];
   const [head, ...rows] = table(
@@ -130,8 +94,8 @@ function lossyLines(report: FileReport, style: Style): string[] {
     report.lossy.map((trip) => [
       trip.format,
       withUnit(trip.actualKbps, 'kb/s', 0),
-      trip.truePeakDbtp === null ? none : signed(trip.truePeakDbtp, 'dBTP'),
-      trip.growthDb === null ? none : signed(trip.growthDb, 'dB'),
+      trip.truePeakDbtp === null ? noFigure : signed(trip.truePeakDbtp, 'dBTP'),
+      trip.growthDb === null ? noFigure : signed(trip.growthDb, 'dB'),
       String(trip.overs),
       printable(trip.encoder),
     ]),

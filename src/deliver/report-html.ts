@@ -1,7 +1,10 @@
+import { noFigure } from '../judge/figures/figure.ts';
+import { detailGroups, mainGroups } from '../judge/figures/groups.ts';
 import type { FileFailure, FileReport, Finding, Severity } from '../judge/file-report.ts';
 import { type SourceId, sources } from '../judge/sources.ts';
-import { clockTime, figureText, limitText, signed, withUnit } from '../judge/wording.ts';
+import { clockTime, limitText, signed, withUnit } from '../judge/wording.ts';
 import type { Traces } from '../measure/measurement.ts';
+import { figureGroupsHtml } from './figures-html.ts';
 import { html, Markup } from './markup.ts';
 import { loudnessPlot } from './plots/loudness.ts';
 import { spectrumPlot } from './plots/spectrum.ts';
@@ -20,7 +23,6 @@ export interface ReportOptions {
   readonly madeAt?: string;
 }
 
-const none = '–';
 const severityWords: Record<Severity, string> = { mend: 'To mend', look: 'Worth a look', fine: 'Fine' };
 const placesNamed = 12;
 
@@ -66,9 +68,10 @@ function song({ report, traces }: ReportItem): Markup {
 <p class="about">${about(file)}</p>
 ${tags(file.tags)}
 <p class="headline">${report.headline}</p>
+<p class="about">Held against: ${report.profile.name}</p>
 <ul class="findings">${report.findings.map(finding)}</ul>
 <h2>Figures</h2>
-${figures(report)}
+${figureGroupsHtml(report, mainGroups)}
 ${loudness.reason === null ? '' : html`<p class="about">${loudness.reason}</p>`}
 <h2>Pictures</h2>
 <figure>${waveformPlot(traces.waveform, peak.overs, file.seconds)}
@@ -76,6 +79,7 @@ ${loudness.reason === null ? '' : html`<p class="about">${loudness.reason}</p>`}
 ${loudnessDrawn === null ? '' : html`<figure>${loudnessDrawn}<figcaption>Loudness over time: thin, over 0.4 s; thick, over 3 s. Dashed: the whole song.</figcaption></figure>`}
 ${spectrumDrawn === null ? '' : html`<figure>${spectrumDrawn}<figcaption>Spectrum of the whole song in third octaves (IEC 61260-1 centres).</figcaption></figure>`}
 ${lossy(report)}
+${detailGroups.map((group) => html`<h2>${group.title}</h2>${figureGroupsHtml(report, [group])}`)}
 <p class="about hash">SHA-256 ${file.sha256}</p>
 </article>
 `;
@@ -128,27 +132,6 @@ function byWhose({ limit, unit, source }: Finding): string {
   return limit === null ? origin : `Limit ${limitText(limit, unit)}: ${origin}`;
 }
 
-function figures({ loudness, peak, tone }: FileReport): Markup {
-  const rows: [string, number | null, string][] = [
-    ['Loudness, whole song', loudness.integratedLufs, 'LUFS'],
-    ['Loudest 3 s', loudness.maxShortTermLufs, 'LUFS'],
-    ['Loudest 0.4 s', loudness.maxMomentaryLufs, 'LUFS'],
-    ['Loudness range', loudness.rangeLu, 'LU'],
-    ['True peak', peak.truePeakDbtp, 'dBTP'],
-    ['Sample peak', peak.samplePeakDbfs, 'dBFS'],
-    ['Peak to loudness (PLR)', peak.plrDb, 'dB'],
-    ['Crest factor', peak.crestDb, 'dB'],
-    ['Power below 120 Hz', tone.lowDb, 'dB'],
-    ['Power 120 Hz to 2 kHz', tone.midDb, 'dB'],
-    ['Power 2 to 20 kHz', tone.highDb, 'dB'],
-    ['Slope of the spectrum', tone.tiltDbPerOctave, 'dB/octave'],
-  ];
-  return html`<dl class="figures">${rows.map(
-    ([name, value, unit]) =>
-      html`<div><dt>${name}</dt><dd>${value === null ? none : figureText(value, unit)}</dd></div>`,
-  )}</dl>`;
-}
-
 function lossy({ lossy, lossyFailed }: FileReport): Markup | string {
   if (lossy.length === 0 && lossyFailed.length === 0) return '';
   return html`<h2>After lossy coding</h2>
@@ -156,7 +139,7 @@ function lossy({ lossy, lossyFailed }: FileReport): Markup | string {
 <thead><tr><th scope="col">Coded as</th><th scope="col" class="figure">Rate</th><th scope="col" class="figure">True peak after</th><th scope="col" class="figure">Growth</th><th scope="col" class="figure">Overs</th><th scope="col">Encoder and settings</th></tr></thead>
 <tbody>${lossy.map(
     (trip) =>
-      html`<tr><td>${trip.format}</td><td class="figure">${withUnit(trip.actualKbps, 'kb/s', 0)}</td><td class="figure">${trip.truePeakDbtp === null ? none : signed(trip.truePeakDbtp, 'dBTP')}</td><td class="figure">${trip.growthDb === null ? none : signed(trip.growthDb, 'dB')}</td><td class="figure">${trip.overs}</td><td>${trip.encoder} ${trip.settings}</td></tr>
+      html`<tr><td>${trip.format}</td><td class="figure">${withUnit(trip.actualKbps, 'kb/s', 0)}</td><td class="figure">${trip.truePeakDbtp === null ? noFigure : signed(trip.truePeakDbtp, 'dBTP')}</td><td class="figure">${trip.growthDb === null ? noFigure : signed(trip.growthDb, 'dB')}</td><td class="figure">${trip.overs}</td><td>${trip.encoder} ${trip.settings}</td></tr>
 `,
   )}${lossyFailed.map((trip) => html`<tr><td>${trip.format}</td><td colspan="5">${trip.reason} (${trip.code})</td></tr>`)}</tbody>
 </table></div>

@@ -5,10 +5,11 @@ import { fileURLToPath } from 'node:url';
 import { promisify } from 'node:util';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
+import { figureNumber } from '../../src/judge/figures/figure.ts';
+import { mainGroups } from '../../src/judge/figures/groups.ts';
 import type { CheckReport } from '../../src/judge/file-report.ts';
 import type { VersionDetail } from '../../src/server/api.ts';
 import { inUnit } from '../../web/words/figures.ts';
-import { figureGroups } from '../../web/words/glossary.ts';
 import {
   browserPath,
   dropFiles,
@@ -69,9 +70,9 @@ describe.skipIf(!browserPath)('the page over the real server', () => {
     expect(report).not.toBeNull();
     expect(await page.getByRole('heading', { level: 1 }).textContent()).toBe(report!.headline);
     expect(report!.peak.truePeakDbtp).toBeGreaterThan(2.5);
-    for (const figure of figureGroups.flatMap((group) => group.figures))
+    for (const figure of mainGroups.flatMap((group) => group.figures))
       expect(await page.locator(`[data-figure="${figure.label}"]`).textContent()).toBe(
-        inUnit(figure.read(report!), figure.unit),
+        figureNumber(figure, report!),
       );
     for (const trip of report!.lossy)
       expect((await page.locator(`[data-lossy-peak="${trip.format}"]`).textContent())?.trim()).toBe(

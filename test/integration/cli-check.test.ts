@@ -134,7 +134,7 @@ describe('text for people', () => {
   test('heading, headline, findings with shape and word, figures in a column, a line for the lot', async () => {
     const { stdout, stderr } = await check([hot, good]);
     expect(stdout).toMatch(
-      /^hot\.wav\nWAV, PCM float, 32 bit, 44\.1 kHz, stereo, 0:04\.0\n\n\w+ things? to mend before/,
+      /^hot\.wav\nWAV, PCM float, 32 bit, 44\.1 kHz, stereo, 0:04\.0\nheld against: Streaming \(--profile streaming\)\n\n\w+ things? to mend before/,
     );
     expect(stdout).toMatch(/^◆ mend {2}Peaks above full scale$/m);
     expect(stdout).toContain('Two files: one with something to mend.');
@@ -148,15 +148,32 @@ describe('text for people', () => {
 
   test('the decimal points of all figures stand below each other, and so do the units', async () => {
     const { stdout } = await check([good]);
-    const figures = stdout
-      .split('\n')
-      .filter((line) => /^ {2}(loud|true|sample|peak|crest|power|slope)/.test(line));
-    expect(figures).toHaveLength(12);
+    const figures = stdout.split('\n').filter((line) => / {2}(LUFS|LU|dBTP|dBFS|dB|dB\/oct)$/.test(line));
+    expect(figures.length).toBeGreaterThanOrEqual(12);
     expect(new Set(figures.map((line) => /(\.\d|–) {2}\S+$/.exec(line)?.index)).size).toBe(1);
     const rows = stdout.split('\n').filter((line) => line.includes('kb/s'));
     expect(rows).toHaveLength(6);
     for (const unit of ['kb/s', 'dBTP', ' dB '])
       expect(new Set(rows.map((row) => row.indexOf(unit))).size).toBe(1);
+  });
+
+  test('a profile asks for its own figures; what is no profile is refused with the list of those there are', async () => {
+    const cd = await check(['--no-lossy', '--profile', 'compact-disc', '--json', good]);
+    const [report] = (JSON.parse(cd.stdout) as CheckReport).files;
+    expect(report.profile).toEqual({ id: 'compact-disc', name: 'Compact disc' });
+    // The file is 32-bit float; a disc holds 16 bits.
+    expect(report.findings.find((f) => f.id === 'wrong-bit-depth')?.severity).toBe('mend');
+    expect(report.findings.map((f) => f.id)).not.toContain('turned-down');
+    const mix = await check(['--no-lossy', '--kind', 'mix', '--json', good]);
+    expect((JSON.parse(mix.stdout) as CheckReport).files[0].profile.id).toBe('mix-for-finishing');
+    const wrong = await check(['--no-lossy', '--profile', 'somewhere', good]);
+    expect(wrong.code).toBe(2);
+    expect(wrong.stderr).toContain('streaming, online-radio, broadcast-r128');
+    const listed = await check(['--profiles']);
+    expect(listed.code).toBe(0);
+    for (const id of ['streaming', 'compact-disc', 'mix-for-finishing'])
+      expect(listed.stdout).toMatch(new RegExp(`^${id} {2}`, 'm'));
+    expect(listed.stdout).toContain('from memory');
   });
 
   test('FORCE_COLOR gives colour, NO_COLOR takes it, and both say the same words', async () => {

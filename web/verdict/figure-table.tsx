@@ -1,6 +1,6 @@
+import { figureNumber } from '../../src/judge/figures/figure.ts';
+import { mainGroups } from '../../src/judge/figures/groups.ts';
 import type { FileReport } from '../../src/judge/file-report.ts';
-import { inUnit } from '../words/figures.ts';
-import { figureGroups } from '../words/glossary.ts';
 
 /** All figures of one version, well set; each says what it means when its name is pressed. */
 export function FigureTable({ report }: { report: FileReport }) {
@@ -8,7 +8,7 @@ export function FigureTable({ report }: { report: FileReport }) {
     <section aria-labelledby="figures" className="figure-table">
       <h2 id="figures">The figures</h2>
       <div className="figure-groups">
-        {figureGroups.map((group) => (
+        {mainGroups.map((group) => (
           <table key={group.title} className="figures">
             <caption>{group.title}</caption>
             <tbody>
@@ -21,7 +21,7 @@ export function FigureTable({ report }: { report: FileReport }) {
                     </details>
                   </th>
                   <td className="num" data-figure={f.label}>
-                    {inUnit(f.read(report), f.unit)}
+                    {figureNumber(f, report)}
                   </td>
                   <td className="unit">{f.unit}</td>
                 </tr>
