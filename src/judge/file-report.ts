@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { wideBandNames } from '../measure/wide-bands.ts';
 import { profileIds } from './profiles.ts';
 
 /**
@@ -100,6 +101,51 @@ const fitnessSchema = z.object({
   topHz: figure,
 });
 
+const wideBand = z.object({
+  name: z.enum(wideBandNames),
+  lowHz: z.number(),
+  highHz: z.number(),
+});
+
+const pairFigures = z.object({
+  correlation: figure,
+  balanceDb: figure,
+  sideToMidDb: figure,
+  foldLossDb: figure,
+});
+
+const stereoSchema = pairFigures.extend({
+  bands: z.array(wideBand.extend(pairFigures.shape)),
+  identical: z.boolean(),
+  silentChannels: z.array(z.number().int()),
+  delaySamples: figure,
+  delayAgreement: figure,
+  invertedSpans: z.array(span),
+  invertedShare: figure,
+});
+
+const dynamicsSchema = z.object({
+  crestBands: z.array(wideBand.extend({ crestDb: figure })),
+  rmsSpreadDb: figure,
+  onsetsPerSecond: figure,
+  psrMedianDb: figure,
+  psrMinDb: figure,
+  loudnessHistogram: z.object({ fromLufs: figure, shares: z.array(z.number()) }),
+  topShare: figure,
+  edgeDb: figure,
+  limiting: z.enum(['none', 'some', 'much']).nullable(),
+  flatTopCount: z.number().int(),
+  flatTopShare: figure,
+  flatTops: z.array(span),
+});
+
+const lowEndSchema = z.object({
+  centreHz: figure,
+  centreSpreadOctaves: figure,
+  levelSpreadDb: figure,
+  presentShare: figure,
+});
+
 export const fileReportSchema = z.object({
   file: z.object({
     name: z.string(),
@@ -142,10 +188,22 @@ export const fileReportSchema = z.object({
     midDb: figure,
     highDb: figure,
   }),
+  /** How L and R stand to each other, whole and by band (src/measure/stereo-result.ts); null for mono. */
+  stereo: stereoSchema.nullable(),
+  /** Loud against quiet, and what was done to the peaks (src/measure/dynamics-result.ts). */
+  dynamics: dynamicsSchema,
+  /** Below 150 Hz (src/measure/low-end.ts). */
+  lowEnd: lowEndSchema,
   /** What can be broken in a sound; every member is explained in src/measure/faults. */
   faults: faultsSchema,
   /** What a mix brings to whoever finishes it; measured for every file (src/measure/fitness.ts). */
   fitness: fitnessSchema,
+  /** The form of the song (src/measure/sections.ts): for finding one's way, never for a verdict. */
+  sections: z.object({
+    sections: z.array(span.extend({ label: z.string(), loudnessLufs: figure })),
+    loudest: z.number().int().nullable(),
+    quietest: z.number().int().nullable(),
+  }),
   lossy: z.array(roundTripSchema),
   /** Formats whose round trip could not be made, with the reason. */
   lossyFailed: z.array(z.object({ format: z.string(), code: z.string(), reason: z.string() })),

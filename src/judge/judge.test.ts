@@ -1,7 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { faultless, fit } from '../../test/faultless.ts';
+import { goodDynamics, goodLowEnd, goodStereo } from '../../test/good-sound.ts';
 import type { Measurement } from '../measure/measurement.ts';
+import type { StereoResult } from '../measure/stereo-result.ts';
 import type { RoundTrip } from '../survive/round-trip-result.ts';
 import type { Facts } from './facts.ts';
 import { findingSchema } from './file-report.ts';
@@ -25,11 +27,18 @@ const goodMeasurement: Measurement = {
     clippedRuns: [],
   },
   tone: { centresHz: [], levelsDb: [], tiltDbPerOctave: -4.5, lowDb: -3, midDb: -3.5, highDb: -14 },
+  stereo: goodStereo,
+  dynamics: goodDynamics,
+  lowEnd: goodLowEnd,
+  sections: { sections: [], loudest: null, quietest: null },
   faults: faultless,
   fitness: fit,
   traces: {
     waveform: { stepSeconds: 1, min: [], max: [] },
-    loudness: { stepSeconds: 0.1, momentaryLufs: [], shortTermLufs: [] },
+    loudness: { stepSeconds: 0.1, momentaryLufs: [], shortTermLufs: [], stepPowers: [] },
+    tone: { stepSeconds: 0.5, firstSeconds: 0.25, centresHz: [], levelsDb: [] },
+    dynamics: { stepSeconds: 0.1, psrDb: [] },
+    stereo: null,
   },
 };
 
@@ -53,6 +62,8 @@ interface Changes {
   loudness?: Partial<Measurement['loudness']>;
   peak?: Partial<Measurement['peak']>;
   tone?: Partial<Measurement['tone']>;
+  stereo?: Partial<StereoResult>;
+  dynamics?: Partial<Measurement['dynamics']>;
   lossy?: RoundTrip[];
   lossyFailed?: Facts['lossyFailed'];
 }
@@ -81,11 +92,17 @@ function facts(changes: Changes = {}): Facts {
       loudness: { ...m.loudness, ...changes.loudness },
       peak: { ...m.peak, ...changes.peak },
       tone: { ...m.tone, ...changes.tone },
+      dynamics: { ...m.dynamics, ...changes.dynamics },
+      ...(changes.stereo ? { stereo: { ...goodStereo, ...changes.stereo } } : {}),
     },
     lossy: changes.lossy ?? [roundTrip('AAC 128', -0.4), roundTrip('MP3 320', -0.9)],
     lossyFailed: changes.lossyFailed ?? [],
   };
 }
+
+/** The bands of a good song, one of which loses more in mono. */
+const bandsWith = (index: number, foldLossDb: number) =>
+  goodStereo.bands.map((band, i) => (i === index ? { ...band, foldLossDb } : band));
 
 const ids = (f: Facts, severity: string) =>
   judge(f)
@@ -120,6 +137,17 @@ describe('each fault fires its own rule and no other', () => {
     ['turned-up', { loudness: { integratedLufs: -25 } }, 'look'],
     ['quiet-file', { peak: { samplePeakDbfs: -30 } }, 'look'],
     ['very-short', { measurement: { seconds: 1.5 } }, 'look'],
+    ['polarity-flip', { stereo: { invertedSpans: [{ startSeconds: 3, endSeconds: 9 }] } }, 'mend'],
+    ['silent-channel', { stereo: { silentChannels: [1], correlation: null, foldLossDb: 3.01 } }, 'mend'],
+    ['idle-channels', { file: { channels: 6 }, stereo: { silentChannels: [3] } }, 'look'],
+    ['dual-mono', { stereo: { identical: true } }, 'look'],
+    ['channel-delay', { stereo: { delaySamples: -40 } }, 'look'],
+    ['mono-loss', { stereo: { foldLossDb: 4 } }, 'look'],
+    ['mono-loss', { stereo: { foldLossDb: 9 } }, 'mend'],
+    ['wide-bass', { stereo: { bands: bandsWith(0, 2.5) } }, 'look'],
+    ['band-mono-loss', { stereo: { bands: bandsWith(3, 4.5) } }, 'look'],
+    ['lopsided', { stereo: { balanceDb: -4 } }, 'look'],
+    ['flat-tops', { dynamics: { flatTopCount: 300, flatTopShare: 0.4 } }, 'look'],
     ['low-sample-rate', { file: { sampleRate: 32000 } }, 'look'],
     ['low-bit-depth', { file: { bitDepth: 8 } }, 'mend'],
     ['low-bit-depth', { file: { bitDepth: 12 } }, 'look'],
@@ -159,6 +187,7 @@ test('silence is told as silence and nothing else is claimed of it', () => {
     loudness: none,
     peak: { samplePeakDbfs: null, truePeakDbtp: null, plrDb: null, crestDb: null },
     tone: { tiltDbPerOctave: null, lowDb: null, midDb: null, highDb: null },
+    measurement: { stereo: null },
     lossy: [roundTrip('AAC 128', null)],
   });
   expect(judge(f).findings.map((x) => x.id)).toEqual(['silence']);

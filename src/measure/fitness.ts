@@ -1,6 +1,7 @@
 import type { CeilingResult } from './faults/ceiling.ts';
 import type { FaultResult } from './faults/fault-meter.ts';
-import type { LoudnessResult, PeakResult } from './measurement.ts';
+import type { LoudnessResult } from './loudness-result.ts';
+import type { PeakResult } from './peak-result.ts';
 
 /** What whoever finishes a mix wants to know of it first. Measured for every file; rules read it only where the file is a mix. */
 export interface FitnessResult {

@@ -82,6 +82,7 @@ export class LoudnessMeter {
         stepSeconds: ticksPerStep / ticksPerSecond,
         momentaryLufs: this.#trace(momentary, momentaryTicks),
         shortTermLufs: this.#trace(shortTerm, shortTermTicks),
+        stepPowers: this.#windowPowers(ticksPerStep, ticksPerStep).map(toSinglePrecision),
       },
     };
   }
@@ -143,6 +144,11 @@ export class LoudnessMeter {
       return 'Shorter than 3 s: too short for short-term loudness and loudness range.';
     return 'Never louder than -70 LUFS for 3 s: too quiet for a loudness range.';
   }
+}
+
+/** Kept as text, where seven digits (1e-6 dB) are half as long as all of them. */
+function toSinglePrecision(power: number): number {
+  return Number(power.toPrecision(7));
 }
 
 function loudestLufs(powers: readonly number[]): number | null {

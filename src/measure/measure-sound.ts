@@ -1,13 +1,26 @@
 import { frameCount, type Pcm, slicePcm } from '../audio/pcm.ts';
 import type { Run } from '../audio/run.ts';
 import { instantiateKernels } from '../signal/kernels.ts';
+import { BandLevelMeter, bandCellSeconds } from './band-levels.ts';
+import { dynamicsOf } from './dynamics.ts';
 import { FaultMeter } from './faults/fault-meter.ts';
 import { fitnessOf } from './fitness.ts';
+import { FlatTopFinder } from './flat-tops.ts';
 import { LoudnessMeter } from './loudness.ts';
+import { LowEndMeter } from './low-end.ts';
 import type { Measurement } from './measurement.ts';
+import { OnsetCounter } from './onsets.ts';
+import { PairLevelMeter } from './pair-levels.ts';
+import { PeakShape } from './peak-shape.ts';
+import { PitchOverTime } from './pitch-over-time.ts';
 import { SampleLevelMeter } from './sample-levels.ts';
+import { findSections } from './sections.ts';
 import { SoundFeed } from './sound-feed.ts';
-import { ToneMeter } from './tone.ts';
+import { stereoResult, stereoTrace } from './stereo.ts';
+import { StereoBandMeter } from './stereo-bands.ts';
+import { ToneMeter, toneFrameLength } from './tone.ts';
+import { ToneOverTime } from './tone-over-time.ts';
+import { toneTrace } from './tone-trace.ts';
 import { TruePeakSearch } from './true-peak.ts';
 
 /** Samples (all channels) between two looks at the event loop, so that a cancellation can arrive. */
@@ -37,16 +50,28 @@ export async function measureSound(
   const { sampleRate, channels } = format;
   const kernels = instantiateKernels();
   const feed = new SoundFeed(kernels, format);
-  const levels = new SampleLevelMeter(kernels, feed, sampleRate);
+  const shape = new PeakShape(sampleRate, channels);
+  const flatTops = new FlatTopFinder(kernels, feed, sampleRate);
+  const levels = new SampleLevelMeter(kernels, feed, sampleRate, [shape, flatTops]);
+  const pairLevels = new PairLevelMeter(kernels, feed, sampleRate);
+  const onsets = new OnsetCounter(bandCellSeconds(sampleRate));
+  const bandLevels = new BandLevelMeter(kernels, feed, sampleRate, onsets);
   const loudness = new LoudnessMeter(kernels, feed, sampleRate);
   const truePeak = new TruePeakSearch(kernels, feed, sampleRate);
   const faultMeter = new FaultMeter(kernels, feed, sampleRate);
-  const tone = new ToneMeter(kernels, feed, sampleRate);
+  const toneFrame = toneFrameLength(sampleRate);
+  const toneOverTime = new ToneOverTime(sampleRate, toneFrame);
+  const pitchOverTime = new PitchOverTime(sampleRate, toneFrame);
+  const stereoBands = new StereoBandMeter(kernels, sampleRate, toneFrame);
+  const lowEnd = new LowEndMeter(sampleRate, toneFrame);
+  const tone = new ToneMeter(kernels, feed, sampleRate, [toneOverTime, pitchOverTime, stereoBands, lowEnd]);
   const take = (frames: number, last: boolean) => {
     levels.take(frames);
     loudness.take(frames);
     truePeak.take(frames, last);
     tone.take(frames);
+    pairLevels.take(frames);
+    bandLevels.take(frames);
     faultMeter.take(frames);
   };
 
@@ -70,14 +95,28 @@ export async function measureSound(
   run.progress?.(1);
 
   const { result, trace } = loudness.finish();
-  const { waveform, ...sampleLevels } = levels.finish();
+  const { waveform, channelPeaks, ...sampleLevels } = levels.finish();
   const peaks = truePeak.finish();
   const { faults, ceiling } = faultMeter.finish();
+  const toneResult = tone.finish();
+  const bandTrace = toneOverTime.finish();
+  const seconds = feed.frames / sampleRate;
+  const pairs = pairLevels.finish();
+  const bandReading = stereoBands.finish();
+  const dynamics = dynamicsOf({
+    crests: bandLevels.finish(),
+    onsets: onsets.finish(),
+    shape: shape.finish(),
+    tops: flatTops.finish(),
+    stepPowers: pairs.stepPowers,
+    loudness: result,
+    trace,
+  });
   return {
     sampleRate,
     channels,
     frames: feed.frames,
-    seconds: feed.frames / sampleRate,
+    seconds,
     loudness: result,
     peak: {
       ...sampleLevels,
@@ -87,9 +126,19 @@ export async function measureSound(
           ? null
           : peaks.truePeakDbtp - result.integratedLufs,
     },
-    tone: tone.finish(),
+    tone: toneResult,
+    sections: findSections(bandTrace, pitchOverTime.finish(), trace, seconds),
     faults,
-    fitness: fitnessOf(feed.frames / sampleRate, result, peaks, faults, ceiling),
-    traces: { waveform, loudness: trace },
+    fitness: fitnessOf(seconds, result, peaks, faults, ceiling),
+    stereo: stereoResult(pairs, bandReading, channelPeaks, seconds),
+    dynamics: dynamics.result,
+    lowEnd: lowEnd.finish(),
+    traces: {
+      waveform,
+      loudness: trace,
+      dynamics: dynamics.trace,
+      tone: toneTrace(bandTrace),
+      stereo: stereoTrace(pairs, bandReading),
+    },
   };
 }

@@ -1,50 +1,17 @@
+import type { DynamicsResult, DynamicsTrace } from './dynamics-result.ts';
 import type { FaultResult } from './faults/fault-meter.ts';
 import type { FitnessResult } from './fitness.ts';
+import type { LoudnessResult, LoudnessTrace } from './loudness-result.ts';
+import type { LowEndResult } from './low-end.ts';
+import type { Over, PeakResult } from './peak-result.ts';
+import type { SectionsResult } from './sections.ts';
+import type { Span } from './span.ts';
+import type { StereoResult, StereoTrace } from './stereo-result.ts';
+import type { ToneTrace } from './tone-trace.ts';
+
+export type { LoudnessResult, Over, PeakResult, Span };
 
 /** What is measured once per file and kept. One type per measuring module; units are in the names. */
-
-/** A stretch of time in a song. */
-export interface Span {
-  readonly startSeconds: number;
-  readonly endSeconds: number;
-}
-
-/** A stretch in which the reconstructed waveform passes full scale (0 dBTP) in one channel. */
-export interface Over extends Span {
-  /** Channel index from 0. */
-  readonly channel: number;
-  /** Highest reconstructed level in the stretch, dBTP. */
-  readonly peakDbtp: number;
-}
-
-/** ITU-R BS.1770-5 and EBU Tech 3341/3342. A value is null where the sound is too short or too quiet for it; `reason` says why. */
-export interface LoudnessResult {
-  readonly integratedLufs: number | null;
-  readonly rangeLu: number | null;
-  readonly maxMomentaryLufs: number | null;
-  readonly maxShortTermLufs: number | null;
-  /** Why a value is null; null when none is. */
-  readonly reason: string | null;
-}
-
-export interface PeakResult {
-  /** Highest |sample|; null for digital silence. */
-  readonly samplePeakDbfs: number | null;
-  /** Highest level of the reconstructed waveform (BS.1770-5 Annex 2, finer); null for digital silence. */
-  readonly truePeakDbtp: number | null;
-  /** True peak minus integrated loudness (dB); null where either is. */
-  readonly plrDb: number | null;
-  /** Sample peak minus RMS over the whole song, loudest channel (dB); null for silence. */
-  readonly crestDb: number | null;
-  /** Number of overs (stretches above 0 dBTP), all channels. */
-  readonly overCount: number;
-  /** The highest of them, in order of time, at most 200. */
-  readonly overs: readonly Over[];
-  /** Runs of 3 or more equal samples within 0.1 dB of full scale or of the file's own peak above -1 dBFS (heuristic). */
-  readonly clippedRunCount: number;
-  /** The longest of them, in order of time, at most 200. */
-  readonly clippedRuns: readonly Span[];
-}
 
 /** Long-term spectrum. */
 export interface ToneResult {
@@ -70,13 +37,11 @@ export interface Traces {
     readonly min: readonly number[];
     readonly max: readonly number[];
   };
-  /** Momentary (400 ms) and short-term (3 s) loudness, a value every `stepSeconds` (0.1 s), each at the END of its
-   * window: value i belongs to the window that ends at (i + 1) * stepSeconds. null before the first full window and in silence. */
-  readonly loudness: {
-    readonly stepSeconds: number;
-    readonly momentaryLufs: readonly (number | null)[];
-    readonly shortTermLufs: readonly (number | null)[];
-  };
+  readonly loudness: LoudnessTrace;
+  readonly dynamics: DynamicsTrace;
+  readonly tone: ToneTrace;
+  /** null for mono. */
+  readonly stereo: StereoTrace | null;
 }
 
 export interface Measurement {
@@ -87,6 +52,11 @@ export interface Measurement {
   readonly loudness: LoudnessResult;
   readonly peak: PeakResult;
   readonly tone: ToneResult;
+  readonly sections: SectionsResult;
+  /** null for mono. */
+  readonly stereo: StereoResult | null;
+  readonly dynamics: DynamicsResult;
+  readonly lowEnd: LowEndResult;
   readonly faults: FaultResult;
   readonly fitness: FitnessResult;
   readonly traces: Traces;

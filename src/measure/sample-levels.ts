@@ -12,6 +12,17 @@ export interface LevelReading {
   readonly clippedRunCount: number;
   readonly clippedRuns: Span[];
   readonly waveform: Traces['waveform'];
+  /** Highest |sample| of each channel. */
+  readonly channelPeaks: readonly number[];
+}
+
+/** Gets the cells of each chunk of each channel, channels in turn. */
+export interface CellTaker {
+  /**
+   * @param frames of the chunk
+   * @param lows, highs of cells of `levelCellFrames`, the last one maybe shorter; only good during the call
+   */
+  takeCells(channel: number, frames: number, lows: Float32Array, highs: Float32Array): void;
 }
 
 const cellsPerChunk = chunkFrames / levelCellFrames;
@@ -29,9 +40,11 @@ export class SampleLevelMeter {
   readonly #energies: Float64Array;
   readonly #clipped: ClippedRunFinder;
   readonly #overview: WaveformOverview;
+  readonly #takers: readonly CellTaker[];
   #frames = 0;
 
-  constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number) {
+  constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number, takers: readonly CellTaker[] = []) {
+    this.#takers = takers;
     const channels = feed.pointers.length;
     this.#kernels = kernels;
     this.#feed = feed;
@@ -56,6 +69,7 @@ export class SampleLevelMeter {
       if (!Number.isFinite(energy)) throw this.#notNumbers(channel);
       this.#energies[channel] += energy;
       this.#takeCells(channel, frames, lows, highs);
+      for (const taker of this.#takers) taker.takeCells(channel, frames, lows, highs);
     });
     for (let cell = 0; cell < cells; cell++) this.#overview.add(this.#chunkLow[cell], this.#chunkHigh[cell]);
     this.#frames += frames;
@@ -68,6 +82,7 @@ export class SampleLevelMeter {
       crestDb: this.#crestDb(),
       ...this.#clipped.finish(peak),
       waveform: this.#overview.finish(),
+      channelPeaks: [...this.#peaks],
     };
   }
 

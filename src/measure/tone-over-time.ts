@@ -1,4 +1,5 @@
 import { powerToDb } from '../signal/decibels.ts';
+import type { PairSpectrum } from '../signal/pair-spectrum.ts';
 import { StepRows } from './step-rows.ts';
 import { type Band, thirdOctaves } from './third-octaves.ts';
 
@@ -24,6 +25,8 @@ export interface SpectrumTaker {
    * @param weight share of the window's energy that lay over the sound: 1 but for the first and last frames
    */
   take(power: Float64Array, weight: number): void;
+  /** Called before `take`, for sounds of two channels or more: the transform of the first two; only good during the call. */
+  takePair?(pair: PairSpectrum): void;
 }
 
 /** Steps with less of the sound than this are left out: too short to tell a low band by. */

@@ -84,7 +84,11 @@ export class ToneMeter {
   }
 
   #endFrame(): void {
-    for (let c = 0; c < this.#frames.length; c += 2) this.#spectrum.add(this.#frames[c], this.#frames[c + 1]);
+    for (let c = 0; c < this.#frames.length; c += 2) {
+      this.#spectrum.add(this.#frames[c], this.#frames[c + 1]);
+      if (c === 0 && this.#feed.pointers.length > 1)
+        for (const taker of this.#takers) taker.takePair?.(this.#spectrum);
+    }
     const power = this.#spectrum.raw();
     for (let k = 0; k < power.length; k++) this.#total[k] += power[k];
     const weight = windowShare(this.#soundEnd / this.#size) - (this.#hasOld ? 0 : windowShare(0.5));

@@ -54,6 +54,34 @@ export interface Kernels {
 
   /** Adds the power of a transformed pair to size/2+1 f64 at `power`; see kernels/fft.ts. */
   addPairPower(re: number, im: number, power: number, size: number): void;
+
+  /** Sums of first^2, second^2, (first + second)^2 and (first - second)^2 into four f64; see kernels/stereo.ts. */
+  addPairLevels(first: number, second: number, frames: number, sums: number): void;
+
+  /** Auto and cross power of a transformed pair, by band and in groups of four bins; see kernels/stereo.ts. */
+  addCrossPower(
+    re: number,
+    im: number,
+    size: number,
+    groups: number,
+    edges: number,
+    bands: number,
+    sums: number,
+  ): void;
+
+  /** Two bands of two channels: energy and peak of each cell; see kernels/band-split.ts. */
+  splitBands(
+    first: number,
+    second: number,
+    frames: number,
+    cell: number,
+    filters: number,
+    state: number,
+    cells: number,
+  ): void;
+
+  /** Low-passes and keeps every `factor`-th sample; see kernels/band-split.ts. */
+  decimate(samples: number, taps: number, length: number, factor: number, count: number, out: number): void;
 }
 
 /** Frames in a cell of `scanLevels`. The same in kernels/levels.ts. */

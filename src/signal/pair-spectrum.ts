@@ -14,6 +14,8 @@ export class PairSpectrum {
   readonly #workRe: number;
   readonly #workIm: number;
   readonly #power: number;
+  /** Whether the transform added last stands in the work arrays. */
+  #moved = false;
 
   /** @param size frame length, a power of two of at least 16 */
   constructor(kernels: Kernels, size: number) {
@@ -48,7 +50,23 @@ export class PairSpectrum {
     const k = this.#kernels;
     k.loadWindowedPair(first, second, this.#window, this.#re, this.#im, this.#size);
     const moved = k.transform(this.#re, this.#im, this.#workRe, this.#workIm, this.#twiddles, this.#size);
+    this.#moved = moved !== 0;
     k.addPairPower(moved ? this.#workRe : this.#re, moved ? this.#workIm : this.#im, this.#power, this.#size);
+  }
+
+  /** Number of samples in a frame. */
+  get size(): number {
+    return this.#size;
+  }
+
+  /**
+   * What the two signals of the frame added last have in common; see addCrossPower in kernels/stereo.ts.
+   * @param groups, edges, sums pointers
+   */
+  cross(groups: number, edges: number, bands: number, sums: number): void {
+    const re = this.#moved ? this.#workRe : this.#re;
+    const im = this.#moved ? this.#workIm : this.#im;
+    this.#kernels.addCrossPower(re, im, this.#size, groups, edges, bands, sums);
   }
 
   /** |X|^2 in bins 0..size/2, unscaled and two-sided, summed over the frames added since `clear`; good until memory is allocated. */

@@ -4,6 +4,7 @@ import { reportOf } from '../../src/judge/report.ts';
 import type { Measurement } from '../../src/measure/measurement.ts';
 import type { RoundTrip } from '../../src/survive/round-trip-result.ts';
 import { faultless, fit } from '../faultless.ts';
+import { goodDynamics, goodLowEnd, goodStereo } from '../good-sound.ts';
 
 const centresHz = [
   20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000,
@@ -55,6 +56,10 @@ export function sampleItem(name = 'song.wav', truePeakDbtp = 0.84): ReportItem {
       midDb: -3.7,
       highDb: -14.8,
     },
+    stereo: goodStereo,
+    dynamics: goodDynamics,
+    lowEnd: goodLowEnd,
+    sections: { sections: [], loudest: null, quietest: null },
     faults: faultless,
     fitness: fit,
     traces: {
@@ -67,7 +72,18 @@ export function sampleItem(name = 'song.wav', truePeakDbtp = 0.84): ReportItem {
         stepSeconds: 0.1,
         momentaryLufs: steps(seconds * 10, (i) => (i < 4 ? null : -12 + 3 * Math.sin(i / 40))),
         shortTermLufs: steps(seconds * 10, (i) => (i < 30 ? null : -12 + 2 * Math.sin(i / 40))),
+        stepPowers: steps(seconds * 10, () => 0.07),
       },
+      tone: {
+        stepSeconds: 0.5,
+        firstSeconds: 0.25,
+        centresHz,
+        levelsDb: steps(seconds * 2, (i) =>
+          centresHz.map((_, band) => -30 - 2 * Math.abs(band - 10) - (i % 9)),
+        ),
+      },
+      dynamics: { stepSeconds: 0.1, psrDb: steps(seconds * 10, (i) => (i < 30 ? null : 10)) },
+      stereo: null,
     },
   };
   const lossy: RoundTrip[] = ['AAC 128', 'MP3 128'].map((format) => ({

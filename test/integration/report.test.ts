@@ -47,7 +47,10 @@ test('silence and a single sample draw without a figure missing its axis', () =>
     {
       traces: {
         waveform: { stepSeconds: 1 / 44_100, min: [0], max: [0] },
-        loudness: { stepSeconds: 0.1, momentaryLufs: [], shortTermLufs: [] },
+        loudness: { stepSeconds: 0.1, momentaryLufs: [], shortTermLufs: [], stepPowers: [] },
+        tone: { stepSeconds: 0.5, firstSeconds: 0.25, centresHz: [], levelsDb: [] },
+        dynamics: { stepSeconds: 0.1, psrDb: [] },
+        stereo: null,
       },
       report: {
         ...item.report,

@@ -13,7 +13,7 @@ export interface Measured {
 /** Opens one file and measures it block by block. */
 export const measureTask: Task<Record<string, never>, Measured> = {
   name: 'measure',
-  version: 1,
+  version: 2,
   timeLimitSeconds: 30 * 60,
   async run({ files: [file] }, run) {
     const sound = await openSound(file.path, run);

@@ -7,6 +7,7 @@ import { fitnessRules } from './fitness.ts';
 import { formatRules } from './format.ts';
 import { loudnessRules } from './loudness.ts';
 import { peakRules } from './peaks.ts';
+import { stereoRules } from './stereo.ts';
 import { toneRules } from './tone.ts';
 
 /** Every rule; of findings that weigh the same, the earlier rule's stands first. */
@@ -18,6 +19,7 @@ export const allRules: readonly Rule[] = [
   ...faultRules,
   ...fitnessRules,
   ...dynamicsRules,
+  ...stereoRules,
   ...toneRules,
   ...loudnessRules,
 ];

@@ -1,5 +1,8 @@
 import type { Rule } from '../rule.ts';
-import { withUnit } from '../wording.ts';
+import { figure, withUnit } from '../wording.ts';
+
+/** Fewer flat tops than this are chance (heuristic, 'flat-tops'). */
+const fewTops = 20;
 
 export const dynamicsRules: readonly Rule[] = [
   {
@@ -28,5 +31,26 @@ export const dynamicsRules: readonly Rule[] = [
       title: 'The hits are alive',
       detail: `${withUnit(value, 'dB')} lie between loudness and peak.`,
     }),
+  },
+  {
+    id: 'flat-tops',
+    unit: '%',
+    // Runs of equal samples are told by 'clipped-runs'; a handful of tops is chance.
+    read: ({ measurement: { dynamics, peak } }) =>
+      peak.clippedRunCount > 0 || dynamics.flatTopShare === null
+        ? null
+        : dynamics.flatTopCount < fewTops
+          ? 0
+          : 100 * dynamics.flatTopShare,
+    wrong: 'above',
+    bounds: [{ severity: 'look', limit: 10, source: 'flat-tops' }],
+    step: 20,
+    say: (value, { measurement: { dynamics } }) => ({
+      title: 'Rounded-off tops',
+      detail: `${dynamics.flatTopCount} of the highest peaks (${figure(value, 0)} %) are pressed flat, as saturation or a clipper that was turned down afterwards leaves them.`,
+      advice:
+        'If that warmth is meant, leave it. Otherwise look for a stage that is driven too hard: turning down after it does not bring the tops back.',
+    }),
+    spans: ({ measurement }) => measurement.dynamics.flatTops,
   },
 ];

@@ -1,5 +1,5 @@
 import { amplitudeToDb } from '../../signal/decibels.ts';
-import type { Span } from '../measurement.ts';
+import type { Span } from '../span.ts';
 
 /** A jump or a spike of a few samples. */
 export interface Click extends Span {

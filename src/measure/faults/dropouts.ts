@@ -1,5 +1,5 @@
 import { amplitudeToDb } from '../../signal/decibels.ts';
-import type { Span } from '../measurement.ts';
+import type { Span } from '../span.ts';
 
 /** A hole in one channel: the sound breaks off into zeros and comes back. */
 export interface Dropout extends Span {

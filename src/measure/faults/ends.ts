@@ -1,5 +1,5 @@
 import { amplitudeToDb } from '../../signal/decibels.ts';
-import type { Span } from '../measurement.ts';
+import type { Span } from '../span.ts';
 
 /** How the sound begins and ends, and whether it falls silent in between. */
 export interface EndsResult {

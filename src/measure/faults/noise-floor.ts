@@ -1,5 +1,5 @@
 import { powerToDb } from '../../signal/decibels.ts';
-import type { Span } from '../measurement.ts';
+import type { Span } from '../span.ts';
 
 export interface NoiseResult {
   /** Mean square from 200 Hz to 16 kHz of the quietest passage (about 0.7 s) that is not digital silence, all channels
