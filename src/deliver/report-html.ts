@@ -6,9 +6,14 @@ import { clockTime, limitText, signed, withUnit } from '../judge/wording.ts';
 import type { Traces } from '../measure/measurement.ts';
 import { figureGroupsHtml } from './figures-html.ts';
 import { html, Markup } from './markup.ts';
+import { loudnessHistogramPlot } from './plots/histogram.ts';
 import { loudnessPlot } from './plots/loudness.ts';
+import { psrPlot } from './plots/psr.ts';
+import { sectionsStrip } from './plots/sections.ts';
 import { spectrumPlot } from './plots/spectrum.ts';
+import { toneOverTimePlot } from './plots/tone-over-time.ts';
 import { waveformPlot } from './plots/waveform.ts';
+import { widthPlot } from './plots/width.ts';
 import { reportStyle } from './report-style.ts';
 
 export interface ReportItem {
@@ -63,6 +68,7 @@ function song({ report, traces }: ReportItem): Markup {
   const { file, loudness, peak, tone } = report;
   const loudnessDrawn = loudnessPlot(traces.loudness, loudness.integratedLufs, file.seconds);
   const spectrumDrawn = spectrumPlot(tone);
+  const toneDrawn = toneOverTimePlot(traces.tone, file.seconds);
   return html`<article class="song">
 <h1>${file.name}</h1>
 <p class="about">${about(file)}</p>
@@ -75,14 +81,51 @@ ${figureGroupsHtml(report, mainGroups)}
 ${loudness.reason === null ? '' : html`<p class="about">${loudness.reason}</p>`}
 <h2>Pictures</h2>
 <figure>${waveformPlot(traces.waveform, peak.overs, file.seconds)}
-<figcaption>Waveform${peak.overs.length > 0 ? '; each ▼ is a place above full scale' : ''}. Dashed: full scale.</figcaption></figure>
+${sectionsStrip(report.sections, file.seconds) ?? ''}<figcaption>Waveform${sectionsText(report)}${peak.overs.length > 0 ? '; each ▼ is a place above full scale' : ''}. Dashed: full scale.</figcaption></figure>
 ${loudnessDrawn === null ? '' : html`<figure>${loudnessDrawn}<figcaption>Loudness over time: thin, over 0.4 s; thick, over 3 s. Dashed: the whole song.</figcaption></figure>`}
 ${spectrumDrawn === null ? '' : html`<figure>${spectrumDrawn}<figcaption>Spectrum of the whole song in third octaves (IEC 61260-1 centres).</figcaption></figure>`}
+${toneDrawn === null ? '' : html`<figure>${toneDrawn}<figcaption>Tone over time: the darker the stronger, in steps of 6 dB.</figcaption></figure>`}
 ${lossy(report)}
-${detailGroups.map((group) => html`<h2>${group.title}</h2>${figureGroupsHtml(report, [group])}`)}
+${detailGroups
+  .filter(({ id }) => id !== 'fitness' || report.kind === 'mix')
+  .map(
+    (group) => html`<h2>${group.title}</h2>
+${figureGroupsHtml(report, [group])}${groupPlots(group.id, report, traces)}`,
+  )}
 <p class="about hash">SHA-256 ${file.sha256}</p>
 </article>
 `;
+}
+
+/** What the strip below the waveform shows. */
+function sectionsText({ sections }: FileReport): string {
+  return sections.sections.length < 2
+    ? ''
+    : ', and its sections below it: the same letter for the same music, ▲ the loudest, ▽ the quietest';
+}
+
+/** What is drawn beside the figures of a group. */
+function groupPlots(group: string, report: FileReport, traces: Traces): Markup[] {
+  const drawn = (plot: Markup | null, caption: string) =>
+    plot === null ? [] : [html`<figure>${plot}<figcaption>${caption}</figcaption></figure>`];
+  const { seconds } = report.file;
+  if (group === 'dynamics')
+    return [
+      ...drawn(
+        psrPlot(traces.dynamics, seconds),
+        'Peak to loudness over time (PSR): the peak of the last three seconds over their loudness; lower is flatter.',
+      ),
+      ...drawn(
+        loudnessHistogramPlot(report.dynamics.loudnessHistogram),
+        'How long the song is how loud (400 ms at a time, above −70 LUFS).',
+      ),
+    ];
+  if (group === 'stereo' && report.stereo !== null)
+    return drawn(
+      widthPlot(report.stereo.bands),
+      'Width by band: level of what differs between the sides over what they share; at the floor the band is mono.',
+    );
+  return [];
 }
 
 function about(file: FileReport['file']): string {

@@ -52,6 +52,13 @@ figure { margin: 1rem 0 0; break-inside: avoid; }
 .plot .thick { stroke: var(--ink); stroke-width: 1.6; fill: none; stroke-linejoin: round; }
 .plot .whole { stroke: var(--accent); stroke-width: 1.2; stroke-dasharray: 6 3; fill: none; }
 .plot .band { fill: var(--wave); }
+.plot .shade { fill: var(--ink); }
+.strip .section { fill: var(--paper); stroke: var(--soft); stroke-width: .7; }
+.strip .s1 { fill: var(--rule); }
+.strip .s2 { fill: var(--paper); stroke-dasharray: 3 2; }
+.strip .s3 { fill: var(--rule); stroke-dasharray: 3 2; }
+.strip text { fill: var(--ink); font-weight: 600; }
+caption { text-align: left; color: var(--soft); padding: .8rem 0 .2rem; }
 .hash { font-size: .6875rem; overflow-wrap: anywhere; }
 @page { margin: 16mm 15mm 18mm; @bottom-right { content: counter(page) " / " counter(pages); font: 8pt sans-serif; color: #555; } }
 @media print {

@@ -8,10 +8,12 @@ import { around, type View } from '../plots/plot.tsx';
 import { SpectrumPlot } from '../plots/spectrum.tsx';
 import { type Places, Waveform } from '../plots/waveform.tsx';
 import { clock } from '../words/figures.ts';
+import { DetailGroups } from './detail-groups.tsx';
 import { FigureTable } from './figure-table.tsx';
 import { FileNote } from './file-note.tsx';
 import { Findings, type PlaceActions } from './findings.tsx';
 import { LossyTable } from './lossy-table.tsx';
+import { SectionsStrip } from './sections-strip.tsx';
 
 const nowhere: Places = { spans: [], current: null };
 /** Seconds of song shown around a place that is visited. */
@@ -72,6 +74,9 @@ export function ReportBody({ version, report }: { version: VersionDetail; report
           )}
         </div>
         <div className="body">
+          {traces.data && (
+            <SectionsStrip sections={report.sections} seconds={seconds} view={view} onView={setView} />
+          )}
           {traces.data ? (
             <Waveform
               waveform={traces.data.waveform}
@@ -123,6 +128,8 @@ export function ReportBody({ version, report }: { version: VersionDetail; report
           </figure>
         </div>
       </section>
+
+      <DetailGroups report={report} traces={traces.data} view={view} onView={setView} />
 
       <section className="entry" aria-labelledby="lossy">
         <div className="margin">

@@ -2,14 +2,13 @@ import { figure } from '../../judge/wording.ts';
 import type { Traces } from '../../measure/measurement.ts';
 import { html, type Markup } from '../markup.ts';
 import { area, bottomOf, frame } from './frame.ts';
+import { linePath } from './line-path.ts';
 import { at, linear, steps } from './scale.ts';
 import { timeAxis } from './time-axis.ts';
 
 const height = 190;
 /** Nothing further below the loudest moment is drawn, LU. */
 const deepest = 36;
-/** Points kept along the time axis: about two a drawing unit. */
-const mostPoints = 1300;
 
 /** Momentary (thin) and short-term (thick) loudness over time, and the loudness of the whole song as a dashed line. */
 export function loudnessPlot(
@@ -26,7 +25,7 @@ export function loudnessPlot(
   const y = linear(top, bottom, area.top, bottomOf(height));
   const { x, ticks } = timeAxis(seconds);
   const line = (series: readonly (number | null)[]) =>
-    path(
+    linePath(
       series,
       (i) => x(Math.min(seconds, (i + 1) * trace.stepSeconds)),
       (value) => y(Math.max(bottom, value)),
@@ -51,25 +50,4 @@ export function loudnessPlot(
         : [html`<path class="whole" d="M${area.left} ${at(y(integratedLufs))}H${area.right}"/>`]),
     ],
   );
-}
-
-/** A line through the values that exist; of several per point the highest is drawn, so that no peak is lost. */
-function path(
-  series: readonly (number | null)[],
-  x: (index: number) => number,
-  y: (value: number) => number,
-): string {
-  const group = Math.max(1, Math.ceil(series.length / mostPoints));
-  let text = '';
-  let pen = 'M';
-  for (let i = 0; i < series.length; i += group) {
-    const here = series.slice(i, i + group).filter((value) => value !== null);
-    if (here.length === 0) {
-      pen = 'M';
-      continue;
-    }
-    text += `${pen}${at(x(i))} ${at(y(Math.max(...here)))}`;
-    pen = 'L';
-  }
-  return text;
 }
