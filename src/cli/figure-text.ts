@@ -1,5 +1,5 @@
 import { type Figure, type FigureGroup, type FigureTable, figureNumber } from '../judge/figures/figure.ts';
-import { detailGroups, mainGroups } from '../judge/figures/groups.ts';
+import { groupsFor } from '../judge/figures/groups.ts';
 import type { FileReport } from '../judge/file-report.ts';
 import { printable } from './terminal/printable.ts';
 import type { Style } from './terminal/style.ts';
@@ -18,9 +18,8 @@ const indent = '  ';
 
 /** The figures of a report: those that matter most in one block, or every group under its title. */
 export function figureLines(report: FileReport, options: TextOptions): string[] {
-  if (options.all)
-    return [...mainGroups, ...detailGroups].flatMap((group) => groupLines(group, report, options));
-  const shown = [...mainGroups, ...detailGroups]
+  if (options.all) return groupsFor(report).flatMap((group) => groupLines(group, report, options));
+  const shown = groupsFor(report)
     .filter((group) => !group.absent?.(report))
     .flatMap((group) => group.figures.filter(({ main }) => main));
   return aligned(shown, report);

@@ -26,7 +26,9 @@ export function figureGroupsHtml(report: FileReport, groups: readonly FigureGrou
             return html`<div title="${figure.meaning}"><dt>${figure.label}</dt><dd>${text}</dd></div>`;
           })}</dl>`,
         ]),
-    ...there.flatMap((group) => group.tables.map((table) => tableHtml(table, report))),
+    ...there.flatMap((group) =>
+      group.tables.filter(({ drawn }) => !drawn).map((table) => tableHtml(table, report)),
+    ),
     ...there.flatMap((group) => (group.sought.length === 0 ? [] : [soughtHtml(group.sought, report)])),
   ];
 }

@@ -1,5 +1,5 @@
 import { noFigure } from '../judge/figures/figure.ts';
-import { detailGroups, mainGroups } from '../judge/figures/groups.ts';
+import { detailGroupsFor, mainGroups } from '../judge/figures/groups.ts';
 import type { FileFailure, FileReport, Finding, Severity } from '../judge/file-report.ts';
 import { type SourceId, sources } from '../judge/sources.ts';
 import { clockTime, limitText, signed, withUnit } from '../judge/wording.ts';
@@ -71,10 +71,9 @@ function song({ report, traces }: ReportItem): Markup {
   const toneDrawn = toneOverTimePlot(traces.tone, file.seconds);
   return html`<article class="song">
 <h1>${file.name}</h1>
-<p class="about">${about(file)}</p>
+<p class="about">${about(file)}; held against: ${report.profile.name}</p>
 ${tags(file.tags)}
 <p class="headline">${report.headline}</p>
-<p class="about">Held against: ${report.profile.name}</p>
 <ul class="findings">${report.findings.map(finding)}</ul>
 <h2>Figures</h2>
 ${figureGroupsHtml(report, mainGroups)}
@@ -86,12 +85,10 @@ ${loudnessDrawn === null ? '' : html`<figure>${loudnessDrawn}<figcaption>Loudnes
 ${spectrumDrawn === null ? '' : html`<figure>${spectrumDrawn}<figcaption>Spectrum of the whole song in third octaves (IEC 61260-1 centres).</figcaption></figure>`}
 ${toneDrawn === null ? '' : html`<figure>${toneDrawn}<figcaption>Tone over time: the darker the stronger, in steps of 6 dB.</figcaption></figure>`}
 ${lossy(report)}
-${detailGroups
-  .filter(({ id }) => id !== 'fitness' || report.kind === 'mix')
-  .map(
-    (group) => html`<h2>${group.title}</h2>
+${detailGroupsFor(report).map(
+  (group) => html`<h2>${group.title}</h2>
 ${figureGroupsHtml(report, [group])}${groupPlots(group.id, report, traces)}`,
-  )}
+)}
 <p class="about hash">SHA-256 ${file.sha256}</p>
 </article>
 `;

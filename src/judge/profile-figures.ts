@@ -10,6 +10,8 @@ export interface ProfileFigure {
   readonly source: string;
 }
 
+const weights = { mend: 'to mend', look: 'worth a look' } as const;
+
 function sourceText(id: SourceId): string {
   const { title, mark }: Source = sources[id];
   return `${title}; ${mark}`;
@@ -17,7 +19,7 @@ function sourceText(id: SourceId): string {
 
 function boundFigures(what: string, bounds: ProfileBounds, unit: string, word: string): ProfileFigure[] {
   return bounds.map(({ severity, limit, source }) => ({
-    what: `${what}, ${severity}`,
+    what: `${what}, ${weights[severity]}`,
     figure: `${word} ${withUnit(limit, unit)}`,
     source: sourceText(source),
   }));
@@ -34,7 +36,7 @@ export function profileFigures(profile: Profile): ProfileFigure[] {
         ? `${size(louderLu, 'LU')} either way`
         : `${size(quieterLu, 'LU')} down, ${size(louderLu, 'LU')} up`;
     figures.push({
-      what: `loudness, ${loudness.severity}`,
+      what: `loudness, ${weights[loudness.severity]}`,
       figure:
         loudness.by === 'player'
           ? `${withUnit(targetLufs, 'LUFS')} by the player; told from ${within}`
@@ -46,13 +48,13 @@ export function profileFigures(profile: Profile): ProfileFigure[] {
   figures.push(...boundFigures('loudness to peak (PLR)', plr, 'dB', 'below'));
   if (sampleRatesHz !== null)
     figures.push({
-      what: `sample rate, ${format.severity}`,
+      what: `sample rate, ${weights[format.severity]}`,
       figure: `${either(sampleRatesHz.map((hertz) => String(hertz / 1000)))} kHz`,
       source: sourceText(format.source),
     });
   if (bitDepths !== null)
     figures.push({
-      what: `bits a sample, ${format.severity}`,
+      what: `bits a sample, ${weights[format.severity]}`,
       figure: either(bitDepths.map(String)),
       source: sourceText(format.source),
     });

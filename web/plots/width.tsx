@@ -44,7 +44,7 @@ export function WidthPlot({ bands }: { bands: NonNullable<FileReport['stereo']>[
               splits.map((i) => {
                 const band = bands[i];
                 if (!band) return '';
-                return u.width < 480 ? (bandName(band).split(',')[0] ?? '') : bandName(band);
+                return u.width < 680 ? (bandName(band).split(',')[0] ?? '') : bandName(band);
               }),
           }),
           axis(ink, {

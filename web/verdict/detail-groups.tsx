@@ -1,4 +1,4 @@
-import { detailGroups } from '../../src/judge/figures/groups.ts';
+import { detailGroupsFor } from '../../src/judge/figures/groups.ts';
 import { formOf } from '../../src/judge/figures/sections.ts';
 import type { FileReport } from '../../src/judge/file-report.ts';
 import type { Traces } from '../../src/measure/measurement.ts';
@@ -42,13 +42,11 @@ export function DetailGroups({
       </div>
       <div className="body">
         <h2 id="details">In detail</h2>
-        {detailGroups
-          .filter(({ id }) => id !== 'fitness' || report.kind === 'mix')
-          .map((group) => (
-            <FigureDetails key={group.id} group={group} report={report} hint={hintOf(group.id, report)}>
-              {drawn(group.id)}
-            </FigureDetails>
-          ))}
+        {detailGroupsFor(report).map((group) => (
+          <FigureDetails key={group.id} group={group} report={report} hint={hintOf(group.id, report)}>
+            {drawn(group.id)}
+          </FigureDetails>
+        ))}
         {traces && traces.tone.levelsDb.length > 0 && (
           <details className="group">
             <summary>
@@ -77,7 +75,7 @@ function hintOf(id: string, report: FileReport): string {
     case 'sections':
       return formOf(sections.sections);
     case 'faults': {
-      const group = detailGroups.find((each) => each.id === id);
+      const group = detailGroupsFor(report).find((each) => each.id === id);
       const found = group?.sought.filter((each) => each.found(report) !== null).length ?? 0;
       return found === 0 ? 'none found' : `${count(found, 'thing')} found`;
     }

@@ -30,9 +30,11 @@ export function FigureDetails({
         <div className="group-body">
           {group.figures.length > 0 && <FigureList group={group} report={report} />}
           {group.sought.length > 0 && <SoughtTable sought={group.sought} report={report} />}
-          {group.tables.map((table) => (
-            <DetailTable key={table.title} table={table} report={report} />
-          ))}
+          {group.tables
+            .filter(({ drawn }) => !drawn)
+            .map((table) => (
+              <DetailTable key={table.title} table={table} report={report} />
+            ))}
           {children}
         </div>
       )}

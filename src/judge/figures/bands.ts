@@ -7,9 +7,13 @@ const names: Readonly<Record<string, string>> = {
   air: 'Air',
 };
 
-const hertz = (value: number): string => (value >= 1000 ? `${value / 1000}k` : String(value));
+/** '20–120 Hz', '500 Hz–2 kHz', '2–6 kHz'. */
+function reach(lowHz: number, highHz: number): string {
+  if (highHz < 1000) return `${lowHz}–${highHz} Hz`;
+  return lowHz < 1000 ? `${lowHz} Hz–${highHz / 1000} kHz` : `${lowHz / 1000}–${highHz / 1000} kHz`;
+}
 
 /** 'Low, 20–120 Hz'. */
 export function bandName({ name, lowHz, highHz }: { name: string; lowHz: number; highHz: number }): string {
-  return `${names[name] ?? name}, ${hertz(lowHz)}–${hertz(highHz)} Hz`;
+  return `${names[name] ?? name}, ${reach(lowHz, highHz)}`;
 }

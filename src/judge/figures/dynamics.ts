@@ -3,6 +3,9 @@ import { cell, type FigureGroup } from './figure.ts';
 
 const percent = (share: number | null): number | null => (share === null ? null : 100 * share);
 
+/** Share of the song from which a loudness gets a row; the plots show every one. */
+const leastShare = 0.005;
+
 const limitingWords = { none: 'no trace of limiting', some: 'some limiting', much: 'much limiting' } as const;
 
 export const dynamicsGroup: FigureGroup = {
@@ -100,7 +103,8 @@ export const dynamicsGroup: FigureGroup = {
       rows: ({ dynamics }) => dynamics.crestBands.map((band) => [bandName(band), cell(band.crestDb)]),
     },
     {
-      title: 'How long how loud',
+      title: 'How long how loud (less than 0.5 % left out)',
+      drawn: true,
       columns: [
         { head: 'Loudness', unit: 'LUFS', align: 'right' },
         { head: 'Share of the song', unit: '%', align: 'right' },
@@ -110,7 +114,7 @@ export const dynamicsGroup: FigureGroup = {
         return fromLufs === null
           ? []
           : shares.flatMap((share, i) =>
-              share === 0
+              share < leastShare
                 ? []
                 : [[`${cell(fromLufs + i, '', 0)} to ${cell(fromLufs + i + 1, '', 0)}`, cell(100 * share)]],
             );

@@ -17,6 +17,8 @@ export interface Figure {
 /** Several of a kind (bands, sections): a row each. Cells are text already; figures stand to the right. */
 export interface FigureTable {
   readonly title: string;
+  /** Left out where the same is drawn and can be read off the drawing. */
+  readonly drawn?: boolean;
   readonly columns: readonly {
     readonly head: string;
     readonly unit?: string;

@@ -3,7 +3,6 @@ import type { FigureGroup } from './figure.ts';
 export const fitnessGroup: FigureGroup = {
   id: 'fitness',
   title: 'Fitness for finishing',
-  absent: ({ kind }) => (kind === 'mix' ? null : 'Only asked of a mix.'),
   figures: [
     {
       label: 'Headroom',

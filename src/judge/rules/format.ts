@@ -26,7 +26,7 @@ export const formatRules: readonly Rule[] = [
     bounds: (profile) => asked(profile, profile.sampleRatesHz),
     step: 1,
     say: (_value, { file }, _severity, { name, sampleRatesHz }) => ({
-      title: 'Not the sample rate asked for',
+      title: 'Wrong sample rate',
       detail: `The file is at ${kilohertz(file.sampleRate)}; ${name} takes ${takenText(sampleRatesHz ?? [], kilohertz)}.`,
       advice:
         'Convert the sample rate once, as the last step before the bit depth, and check the peaks again.',
@@ -40,7 +40,7 @@ export const formatRules: readonly Rule[] = [
     bounds: (profile) => asked(profile, profile.bitDepths),
     step: 1,
     say: (_value, { file }, _severity, { name, bitDepths }) => ({
-      title: 'Not the bit depth asked for',
+      title: 'Wrong bit depth',
       detail: `The file stores ${figure(file.bitDepth ?? 0, 0)} bits a sample; ${name} takes ${takenText(bitDepths ?? [], (bits) => String(bits))}.`,
       advice:
         (file.bitDepth ?? 0) > Math.max(...(bitDepths ?? [0]))
