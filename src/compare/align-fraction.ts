@@ -61,8 +61,8 @@ function windowed(samples: Float32Array, start: number, window: Float64Array): F
 /** So that a few perfect bins do not decide alone. */
 const highestCoherence = 0.9999;
 
-/** Weight of each bin's unit phasor: coherence / (1 - coherence), nothing for bins that hold nothing. */
-function trust(
+/** Weight of each bin's unit phasor, from sums over `blocks` blocks: coherence / (1 - coherence), nothing for bins that hold nothing. */
+export function trust(
   crossRe: Float64Array,
   crossIm: Float64Array,
   aPower: Float64Array,
@@ -79,17 +79,32 @@ function trust(
   });
 }
 
-/** Least standard deviation that an estimate with these weights can have (Cramer-Rao), samples; overlapped blocks count half. */
-function deviation(weights: Float64Array, size: number, blocks: number): number {
-  let information = 0;
+/** What weights like these tell about a delay, 1/samples^2; the inverse of the least variance of an estimate (Cramer-Rao), a block. */
+export function information(weights: Float64Array, size: number): number {
+  let sum = 0;
   weights.forEach((weight, k) => {
-    information += weight * ((2 * Math.PI * k) / size) ** 2;
+    sum += weight * ((2 * Math.PI * k) / size) ** 2;
   });
-  return information > 0 ? 1 / Math.sqrt(information * blocks) : Number.POSITIVE_INFINITY;
+  return sum;
 }
 
-/** The delay that turns the weighted phasors most nearly in line: coarse search, then Newton's method on the slope. */
-function agreeingDelay(re: Float64Array, im: Float64Array, weights: Float64Array, size: number): number {
+/** Least standard deviation that an estimate with these weights can have (Cramer-Rao), samples; overlapped blocks count half. */
+function deviation(weights: Float64Array, size: number, blocks: number): number {
+  const known = information(weights, size);
+  return known > 0 ? 1 / Math.sqrt(known * blocks) : Number.POSITIVE_INFINITY;
+}
+
+/**
+ * The delay within +-`reach` samples that turns the weighted phasors most nearly in line: coarse search, then Newton's
+ * method on the slope.
+ */
+export function agreeingDelay(
+  re: Float64Array,
+  im: Float64Array,
+  weights: Float64Array,
+  size: number,
+  reach = 1,
+): number {
   const bins = [...weights.keys()].filter((k) => k > 0 && weights[k] > 0);
   if (bins.length === 0) return 0;
   const phases = bins.map((k) => Math.atan2(im[k], re[k]));
@@ -107,7 +122,7 @@ function agreeingDelay(re: Float64Array, im: Float64Array, weights: Float64Array
   };
   let best = 0;
   let bestValue = at(0).value;
-  for (let delay = -1; delay <= 1; delay += 0.125) {
+  for (let delay = -reach; delay <= reach; delay += 0.125) {
     const { value } = at(delay);
     if (value > bestValue) [best, bestValue] = [delay, value];
   }
@@ -115,7 +130,7 @@ function agreeingDelay(re: Float64Array, im: Float64Array, weights: Float64Array
     const { slope, bend } = at(best);
     if (bend >= 0) break;
     const move = -slope / bend;
-    best = Math.max(-1, Math.min(1, best + move));
+    best = Math.max(-reach, Math.min(reach, best + move));
     if (Math.abs(move) < 1e-6) break;
   }
   return best;
