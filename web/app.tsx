@@ -6,6 +6,7 @@ import { Message } from './parts/message.tsx';
 import { ThemeSwitch, useTitle } from './parts/theme.tsx';
 import { Toasts } from './parts/toasts.tsx';
 import { BenchScreen } from './screens/bench.tsx';
+import { ChangeScreen } from './screens/change.tsx';
 import { SongScreen } from './screens/song.tsx';
 import { VerdictScreen } from './screens/verdict.tsx';
 import { UploadsProvider } from './uploads/uploads.tsx';
@@ -49,6 +50,9 @@ export function App() {
               <BenchScreen />
             </Route>
             <Route path="/songs/:id">{({ id }) => <SongScreen key={id} id={id} />}</Route>
+            <Route path="/versions/:id/change/:from">
+              {({ id, from }) => <ChangeScreen key={`${from} ${id}`} from={from} to={id} />}
+            </Route>
             <Route path="/versions/:id">{({ id }) => <VerdictScreen key={id} id={id} />}</Route>
             <Route>
               <NoSuchPage />

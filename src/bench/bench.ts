@@ -1,15 +1,19 @@
 import { CodedError } from '../audio/coded-error.ts';
+import type { Run } from '../audio/run.ts';
+import type { ChangeReport } from '../judge/change-report.ts';
 import type { FileReport } from '../judge/file-report.ts';
 import type { ProfileId } from '../judge/profiles.ts';
 import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
-import { keepStream, sweepAudio } from './audio-store.ts';
+import { audioFilePath, keepStream, sweepAudio } from './audio-store.ts';
+import { compareFiles } from './compare-files.ts';
 import { demoAvailable, putDemoOnBench } from './demo-record.ts';
 import { displayName, titleOf } from './display-name.ts';
 import { type BenchEvents, newEvents } from './events.ts';
 import { clearIncoming, type Home, openHome } from './home.ts';
 import { JobQueue } from './job-queue.ts';
 import { Pool } from './pool.ts';
+import type { Workshop } from './run-task.ts';
 import type { Job, Song, Version, VersionKind } from './shapes.ts';
 import { openStore, type Store } from './store/database.ts';
 import { lockHome } from './store/lock.ts';
@@ -45,6 +49,7 @@ export class Bench {
   readonly home: Home;
   readonly #store: Store;
   readonly #pool: Pool;
+  readonly #workshop: Workshop;
   readonly #unlock: () => void;
   readonly songs: Songs;
   readonly jobs: JobQueue;
@@ -55,8 +60,8 @@ export class Bench {
     this.#unlock = unlock;
     this.events = newEvents();
     this.#pool = new Pool({ size: options.poolSize, scratchPath: home.incomingPath });
-    const workshop = { pool: this.#pool, results: new Results(store) };
-    this.jobs = new JobQueue(home, store, workshop, this.events, options.report ?? console.error);
+    this.#workshop = { pool: this.#pool, results: new Results(store) };
+    this.jobs = new JobQueue(home, store, this.#workshop, this.events, options.report ?? console.error);
     this.songs = new Songs(store, this.jobs.live);
   }
 
@@ -123,6 +128,12 @@ export class Bench {
     const traces = await keptTraces(this.#store, version.id);
     if (!traces) throw new CodedError('NOT_FOUND', `“${version.name}” has not been checked yet.`);
     return traces;
+  }
+
+  /** What changed from one version to another. CodedError as compareFiles; JOB_CANCELLED when `run.signal` aborts. */
+  async change(before: Version, after: Version, run: Run): Promise<ChangeReport> {
+    const file = ({ name, sha256 }: Version) => ({ path: audioFilePath(this.home, sha256), name, sha256 });
+    return compareFiles(file(before), file(after), this.#workshop, run);
   }
 
   async renameSong(id: string, title: string): Promise<Song> {

@@ -2,7 +2,6 @@ import { CodedError } from '../audio/coded-error.ts';
 import { type Checked, checkFile } from '../bench/check-file.ts';
 import { displayName } from '../bench/display-name.ts';
 import { Pool } from '../bench/pool.ts';
-import { openResults, type Results } from '../bench/store/results.ts';
 import type { Facts } from '../judge/facts.ts';
 import type { CheckReport, FileFailure } from '../judge/file-report.ts';
 import type { ProfileId } from '../judge/profiles.ts';
@@ -11,6 +10,8 @@ import { type ExitCode, exitCodes } from './exit-codes.ts';
 import { untilInterrupted } from './interrupt.ts';
 import { workOn } from './progress.ts';
 import { reportText } from './report-text.ts';
+import { openResultsIfPossible } from './results.ts';
+import { canDraw } from './terminal/can-draw.ts';
 import { complain } from './terminal/complain.ts';
 import { styleFor } from './terminal/style.ts';
 import { refuseBadPlace, writeWhole } from './write-whole.ts';
@@ -88,23 +89,6 @@ export async function check(paths: readonly string[], command: CheckCommand): Pr
     await pool.close();
     await results?.close();
   }
-}
-
-/** Kept results only save time: without them the check goes on, and says so once. */
-async function openResultsIfPossible(): Promise<Results | null> {
-  try {
-    return await openResults();
-  } catch (error) {
-    if (!(error instanceof CodedError)) throw error;
-    complain(error);
-    process.stderr.write('Checking all the same; results will not be kept.\n');
-    return null;
-  }
-}
-
-/** True on a terminal that says how large it is and is watched by somebody. */
-function canDraw(stream: NodeJS.WriteStream): boolean {
-  return stream.isTTY && stream.columns > 0 && stream.rows > 0 && !process.env.CI;
 }
 
 /** A fault of ours in one file must not take the others with it. */

@@ -14,6 +14,7 @@ Examples:
   everyroom check song.wav --no-lossy         quick: without the lossy round trips
   everyroom check mix.wav --kind mix          is this mix fit for finishing?
   everyroom check song.wav --profile compact-disc
+  everyroom compare mix.wav master.wav        what the mastering changed
 
 Exit codes:
   0    nothing to mend
@@ -99,6 +100,28 @@ program
       profile: options.profile ?? null,
       kind: options.kind,
       all: options.all === true,
+      fresh: options.fresh === true,
+    });
+  });
+
+program
+  .command('compare')
+  .summary('say what changed between two versions of a song')
+  .description(
+    'Lay two versions of one song over each other and say what changed: level, tone, dynamics, width, length, timing.',
+  )
+  .argument('<before>', 'the version to compare with')
+  .argument('<after>', 'the version that is asked about')
+  .option('--json', 'print one JSON object instead of text')
+  .option('--fresh', 'compare again, also what was compared before')
+  .addHelpText(
+    'after',
+    '\nExit codes: 0 compared, 1 not two versions of one song, 2 could not be read, 130 stopped.\n',
+  )
+  .action(async (before: string, after: string, options: { json?: boolean; fresh?: boolean }) => {
+    const { compare } = await import('./compare.ts');
+    process.exitCode = await compare(before, after, {
+      json: options.json === true,
       fresh: options.fresh === true,
     });
   });

@@ -13,14 +13,19 @@ export type Work = (file: string, report: Report) => Promise<boolean>;
 export async function workOn(
   files: readonly string[],
   work: Work,
-  { atOnce, name, isTerminal }: { atOnce: number; name(file: string): string; isTerminal: boolean },
+  {
+    atOnce,
+    name,
+    isTerminal,
+    verb = 'checking',
+  }: { atOnce: number; name(file: string): string; isTerminal: boolean; verb?: string },
 ): Promise<void> {
   if (isTerminal) return workInList(files, work, { atOnce, name });
   const waiting = files.entries();
   const workThrough = async (): Promise<void> => {
     for (const [i, file] of waiting) {
       process.stderr.write(
-        `checking ${printable(name(file))}${files.length > 1 ? ` (${i + 1} of ${files.length})` : ''}\n`,
+        `${verb} ${printable(name(file))}${files.length > 1 ? ` (${i + 1} of ${files.length})` : ''}\n`,
       );
       await work(file, () => {});
     }
@@ -48,7 +53,7 @@ async function workInList(
             task.title = `${title}  ${bar(fraction)} ${stage}`;
           });
           task.title = title;
-          if (!done) throw new Error('could not be checked');
+          if (!done) throw new Error('could not be done');
         },
       };
     }),

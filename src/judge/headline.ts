@@ -9,12 +9,12 @@ function titles(findings: readonly Finding[]): string {
   return list(rest > 0 ? [...shown, `${count(rest, 'more', 'more')}`] : shown);
 }
 
-/** The verdict in one plain sentence. `findings` in order of weight. */
-export function headlineOf(findings: readonly Finding[]): string {
+/** The verdict in one plain sentence. `findings` in order of weight; `ready`: what can be done with a file that has none (Profile.ready). */
+export function headlineOf(findings: readonly Finding[], ready: string): string {
   const mend = findings.filter((f) => f.severity === 'mend');
   const look = findings.filter((f) => f.severity === 'look');
   if (mend.length > 0)
     return `${sentenceCase(count(mend.length, 'thing'))} to mend before this leaves the bench: ${titles(mend)}.`;
   if (look.length > 0) return `Nothing to mend; ${count(look.length, 'thing')} to look at: ${titles(look)}.`;
-  return 'Nothing to mend and nothing to look at: this can leave the bench.';
+  return `Nothing to mend and nothing to look at: ${ready}.`;
 }

@@ -8,6 +8,7 @@ import type { RoundTrip } from '../survive/round-trip-result.ts';
 import type { Facts } from './facts.ts';
 import { findingSchema } from './file-report.ts';
 import { judge } from './judge.ts';
+import { type ProfileId, profileOf } from './profiles.ts';
 
 /** A song with nothing wrong in it. */
 const goodMeasurement: Measurement = {
@@ -262,4 +263,65 @@ test('whatever is measured, every finding fits the shape and no sentence holds N
       },
     ),
   );
+});
+
+describe('profiles', () => {
+  const held = (changes: Changes, id: ProfileId, severity: string) =>
+    judge(facts(changes), profileOf(id))
+      .findings.filter((f) => f.severity === severity)
+      .map((f) => f.id);
+
+  test.each<[ProfileId, Changes, string[], string[]]>([
+    ['streaming', { loudness: { integratedLufs: -9 } }, [], ['turned-down']],
+    ['broadcast-r128', { loudness: { integratedLufs: -22.8 } }, [], []],
+    ['broadcast-r128', { loudness: { integratedLufs: -22.7 } }, ['too-loud-for-delivery'], []],
+    ['broadcast-r128', { loudness: { integratedLufs: -23.3 } }, ['too-quiet-for-delivery'], []],
+    ['broadcast-r128', { loudness: { integratedLufs: -23 }, peak: { truePeakDbtp: -0.75 } }, [], []],
+    [
+      'broadcast-r128',
+      { loudness: { integratedLufs: -23 }, peak: { truePeakDbtp: -0.65 } },
+      ['true-peak-room'],
+      [],
+    ],
+    [
+      'television-a85',
+      { loudness: { integratedLufs: -26 }, peak: { truePeakDbtp: -1.5 } },
+      ['true-peak-room'],
+      [],
+    ],
+    [
+      'television-a85',
+      { loudness: { integratedLufs: -24 }, peak: { truePeakDbtp: -3 }, file: { sampleRate: 44_100 } },
+      ['wrong-sample-rate'],
+      [],
+    ],
+    ['online-radio', { loudness: { integratedLufs: -15 } }, ['too-loud-for-delivery'], []],
+    ['compact-disc', {}, ['wrong-bit-depth', 'wrong-sample-rate'], []],
+    [
+      'compact-disc',
+      { file: { sampleRate: 44_100, bitDepth: 16 }, loudness: { integratedLufs: -7 } },
+      [],
+      [],
+    ],
+    ['vinyl-premaster', { peak: { plrDb: 10 } }, [], ['over-limited']],
+    ['vinyl-premaster', { file: { codec: 'MP3', bitDepth: null } }, ['lossy-source'], []],
+    [
+      'mix-for-finishing',
+      { tone: { lowDb: -0.2, midDb: -13 }, loudness: { integratedLufs: -30 } },
+      [],
+      ['too-bassy'],
+    ],
+  ])('%s: %j', (id, changes, mend, look) => {
+    expect(held(changes, id, 'mend').sort()).toEqual(mend);
+    expect(held(changes, id, 'look').sort()).toEqual(look);
+  });
+
+  test('what is turned up beyond the ceiling is told to be limited, not only turned up', () => {
+    const [finding] = judge(
+      facts({ loudness: { integratedLufs: -30 }, peak: { truePeakDbtp: -4 } }),
+      profileOf('broadcast-r128'),
+    ).findings;
+    expect(finding.id).toBe('too-quiet-for-delivery');
+    expect(finding.advice).toContain('3.0 dBTP');
+  });
 });

@@ -64,5 +64,5 @@ export function judge(
     .filter((weighed) => weighed !== null)
     .sort((a, b) => rank[a.finding.severity] - rank[b.finding.severity] || b.weight - a.weight)
     .map((weighed) => weighed.finding);
-  return { headline: headlineOf(findings), findings };
+  return { headline: headlineOf(findings, profile.ready), findings };
 }

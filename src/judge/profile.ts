@@ -39,6 +39,8 @@ export interface Profile {
   readonly name: string;
   /** One sentence: what it is for and on whose figures it rests. */
   readonly about: string;
+  /** What can be done with a file that has nothing to mend, as the end of a sentence. */
+  readonly ready: string;
   /** null: no loudness is asked for. */
   readonly loudness: LoudnessAim | null;
   /** Highest true peak, dBTP. */

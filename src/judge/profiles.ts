@@ -25,6 +25,7 @@ export const profiles = [
     name: 'Streaming',
     about:
       'Services that play every song at one loudness and code it: AES TD1008 for the level, −1 dBTP for the peaks.',
+    ready: 'this can leave the bench',
     loudness: {
       targetLufs: -16,
       louderLu: 6,
@@ -46,6 +47,7 @@ export const profiles = [
     name: 'Online radio',
     about:
       'Stations and shows on the net that take files as they are: −20 to −16 LUFS by AES TD1004 and EBU R 128 s2, −1 dBTP.',
+    ready: 'this can leave the bench',
     loudness: {
       targetLufs: -18,
       louderLu: 2,
@@ -66,6 +68,7 @@ export const profiles = [
     id: 'broadcast-r128',
     name: 'Broadcast, EBU R 128',
     about: 'Radio and television in Europe: −23 LUFS and −1 dBTP by EBU R 128, in a 48 kHz file.',
+    ready: 'this can leave the bench',
     loudness: {
       targetLufs: -23,
       louderLu: 0.2,
@@ -84,6 +87,7 @@ export const profiles = [
     id: 'television-a85',
     name: 'Television, ATSC A/85',
     about: 'Television in North America: −24 LKFS within 2 dB and −2 dBTP by ATSC A/85, in a 48 kHz file.',
+    ready: 'this can leave the bench',
     loudness: {
       targetLufs: -24,
       louderLu: 2,
@@ -102,6 +106,7 @@ export const profiles = [
     id: 'compact-disc',
     name: 'Compact disc',
     about: 'The file a disc is made from: 44.1 kHz and 16 bit by IEC 60908, nothing above full scale.',
+    ready: 'this can leave the bench',
     loudness: null,
     truePeak: [{ severity: 'look', limit: 0, source: 'full-scale' }],
     truePeakBy: 'full scale',
@@ -116,6 +121,7 @@ export const profiles = [
     name: 'Vinyl pre-master',
     about:
       'The file a lacquer is cut from: open dynamics, peaks left free, 24 bit and no lossy step before. Common practice throughout.',
+    ready: 'this can leave the bench',
     loudness: null,
     truePeak: [{ severity: 'look', limit: -1, slack: readingSlackDb, source: 'vinyl-practice' }],
     truePeakBy: 'common practice',
@@ -133,6 +139,7 @@ export const profiles = [
     name: 'Mix for finishing',
     about:
       'A mix on its way to being mastered: room above the peaks, nothing squeezed yet, 24 bit at the rate of the session.',
+    ready: 'this mix can be finished',
     loudness: null,
     truePeak: [],
     truePeakBy: '',

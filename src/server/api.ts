@@ -21,6 +21,8 @@ import { profileIds } from '../judge/profiles.ts';
  * POST   /api/versions/:versionId/check  { lossy?: boolean } -> Job   (the running job if there is one)
  * GET    /api/versions/:versionId/traces Traces (measure/measurement.ts)
  * GET    /api/versions/:versionId/report?profile text/html, self-contained
+ * GET    /api/versions/:versionId/change?from ChangeReport (judge/change-report.ts): what changed in this version from
+ *                                        another of the same song; answers when it has been found out
  * GET    /api/jobs                       { jobs: Job[] }              queued and running
  * GET    /api/jobs/:jobId                Job
  * POST   /api/jobs/:jobId/cancel         Job

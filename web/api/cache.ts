@@ -9,6 +9,7 @@ export const keys = {
   version: (id: string) => ['version', id] as const,
   /** The same version held against a profile of the reader's choice; begins as `version` does, so that news reaches both. */
   versionFor: (id: string, profile: string) => ['version', id, profile] as const,
+  change: (from: string, to: string) => ['change', from, to] as const,
   traces: (id: string) => ['traces', id] as const,
 };
 

@@ -1,4 +1,5 @@
 import { keepPreviousData, useMutation, useQueries, useQuery, useQueryClient } from '@tanstack/react-query';
+import type { ChangeReport } from '../../src/judge/change-report.ts';
 import type { ProfileId } from '../../src/judge/profiles.ts';
 import type { Traces } from '../../src/measure/measurement.ts';
 import type { Health, Job, Song, Version, VersionDetail, VersionKind } from '../../src/server/api.ts';
@@ -34,6 +35,15 @@ export const useVersion = (id: string, profile: ProfileId | null) =>
 /** The details of several versions, in the order of `ids`; undefined while not yet here. */
 export const useVersions = (ids: readonly string[]) =>
   useQueries({ queries: ids.map(versionQuery), combine: (results) => results.map((r) => r.data) });
+
+/** What changed from one version to another; the answer takes some seconds the first time. */
+export const useChange = (from: string, to: string) =>
+  useQuery({
+    queryKey: keys.change(from, to),
+    queryFn: () => call<ChangeReport>('GET', `/versions/${to}/change?from=${from}`),
+    staleTime: Number.POSITIVE_INFINITY,
+    retry: false,
+  });
 
 export const useTraces = (id: string, enabled: boolean) =>
   useQuery({

@@ -42,7 +42,7 @@ export function LoudnessHistogram({ histogram }: { histogram: FileReport['dynami
           axis(ink, {
             label: 'LUFS',
             size: 30,
-            incrs: [1, 3, 6],
+            incrs: [1, 3, 6, 12, 24],
             values: (_u, splits) => splits.map((v) => figure(v, 0)),
           }),
           axis(ink, {

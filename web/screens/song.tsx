@@ -194,6 +194,11 @@ function VersionRow({
         </div>
         <div className="version-tools">
           <span className="note">{version.kind}</span>
+          {base && !isBase && (
+            <Link className="note" href={`/versions/${version.id}/change/${base.id}`}>
+              what changed
+            </Link>
+          )}
           <label className="note">
             <input type="radio" name="base" checked={isBase} onChange={onBase} /> compare with this
           </label>

@@ -29,13 +29,13 @@ export function FigureDetails({
       {absent === null && (
         <div className="group-body">
           {group.figures.length > 0 && <FigureList group={group} report={report} />}
+          {children}
           {group.sought.length > 0 && <SoughtTable sought={group.sought} report={report} />}
           {group.tables
             .filter(({ drawn }) => !drawn)
             .map((table) => (
               <DetailTable key={table.title} table={table} report={report} />
             ))}
-          {children}
         </div>
       )}
     </details>

@@ -1,9 +1,10 @@
+import { changeTask } from './change.ts';
 import { measureTask } from './measure.ts';
 import { roundTripTask } from './round-trip.ts';
 import type { Task } from './task.ts';
 
 // Each task has its own options and output; the worker, which only hands them through, need not know them.
-const known: readonly Task<never, unknown>[] = [measureTask, roundTripTask];
+const known: readonly Task<never, unknown>[] = [measureTask, roundTripTask, changeTask];
 
 /** The tasks that a worker can run, by name. */
 export const tasks: ReadonlyMap<string, Task<never, unknown>> = new Map(

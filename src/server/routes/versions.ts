@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { CodedError } from '../../audio/coded-error.ts';
 import type { Bench } from '../../bench/bench.ts';
 import { reportHtml } from '../../deliver/report-html.ts';
+import { changeReportSchema } from '../../judge/change-report.ts';
 import { jobSchema, profileQuery, versionDetailSchema, versionPatch, versionSchema } from '../api.ts';
 import type { App } from '../app.ts';
 import { reportPolicy } from '../headers.ts';
@@ -71,6 +72,28 @@ export function versionRoutes(app: App, bench: Bench): void {
     '/api/versions/:versionId/traces',
     { schema: { summary: 'What there is to draw: waveform and loudness over time', params } },
     async ({ params }) => bench.traces(await bench.songs.getVersion(params.versionId)),
+  );
+
+  app.get(
+    '/api/versions/:versionId/change',
+    {
+      schema: {
+        summary: 'What changed in this version from another one; answers when it has been found out',
+        params,
+        querystring: z.object({ from: z.string() }),
+        response: { 200: changeReportSchema },
+      },
+    },
+    async ({ params, query }, reply) => {
+      const stop = new AbortController();
+      // Whoever stops waiting for the answer does not want the work done.
+      reply.raw.once('close', () => stop.abort());
+      const [before, after] = [
+        await bench.songs.getVersion(query.from),
+        await bench.songs.getVersion(params.versionId),
+      ];
+      return bench.change(before, after, { signal: stop.signal });
+    },
   );
 
   app.get(
