@@ -11,11 +11,6 @@ export function withUnit(value: number, unit: string, digits = 1): string {
   return unit === '' ? figure(value, digits) : `${figure(value, digits)} ${unit}`;
 }
 
-/** A measured figure in a list; peak levels carry their sign, because above and below full scale are different news. */
-export function figureText(value: number, unit: string): string {
-  return unit === 'dBTP' || unit === 'dBFS' ? signed(value, unit) : withUnit(value, unit);
-}
-
 const countedUnits = new Set(['runs', 'bit']);
 
 /** A limit as findings show it: one decimal, counts whole. */

@@ -63,6 +63,8 @@ test('silence and a single sample draw without a figure missing its axis', () =>
           reason: 'Too short.',
         },
         tone: { ...item.report.tone, levelsDb: item.report.tone.levelsDb.map(() => null) },
+        stereo: null,
+        dynamics: { ...item.report.dynamics, loudnessHistogram: { fromLufs: null, shares: [] } },
       },
     },
   ]);
@@ -87,7 +89,7 @@ test('any text from a file comes out as text', () => {
 const browserPath = process.env.EVERYROOM_BROWSER ?? outside('chromium');
 
 describe.skipIf(!browserPath)('in a browser', () => {
-  test('hostile names stay text, nothing is fetched, it prints two pages a song on A4 and Letter', async () => {
+  test('hostile names stay text, nothing is fetched, it prints at most four pages a song on A4 and Letter', async () => {
     const folder = mkdtempSync(join(tmpdir(), 'report-'));
     const browser = await chromium.launch({ executablePath: browserPath ?? '', args: ['--no-sandbox'] });
     try {
@@ -105,7 +107,8 @@ describe.skipIf(!browserPath)('in a browser', () => {
       expect(said).toEqual([]);
       expect(await page.locator('script, img, link').count()).toBe(0);
       expect(await page.locator('h1').first().textContent()).toContain('<script>alert(1)</script>');
-      expect(await page.locator('svg.plot').count()).toBe(6);
+      // Waveform, loudness, spectrum, tone over time, PSR, histogram and width, of two songs.
+      expect(await page.locator('svg.plot:not(.strip)').count()).toBe(14);
       const phone = await browser.newPage({ viewport: { width: 360, height: 800 } });
       await phone.goto(pathToFileURL(path).href);
       // A page that scrolls sideways on a phone hides figures.
@@ -115,7 +118,9 @@ describe.skipIf(!browserPath)('in a browser', () => {
       expect(wide).toBeLessThanOrEqual(inner);
       for (const format of ['A4', 'Letter']) {
         const pdf = (await page.pdf({ format })).toString('latin1');
-        expect(pdf.match(/\/Type\s*\/Page\b(?!s)/g)).toHaveLength(4);
+        const pages = pdf.match(/\/Type\s*\/Page\b(?!s)/g)?.length ?? 0;
+        expect(pages).toBeGreaterThanOrEqual(4);
+        expect(pages).toBeLessThanOrEqual(8);
       }
     } finally {
       await browser.close();
