@@ -8,10 +8,13 @@ import { holdsBand, type WideBand, wideBands } from './wide-bands.ts';
 
 /** Cells a second that are aimed at: short against a drum hit, long against a cycle of all but the bass. */
 const cellsPerSecond = 187.5;
-/** The lower three bands are filtered at a lower rate, at least this, Hz: 2 kHz and what its filter needs above. */
-const lowestRate = 5500;
-/** Length of the low-pass before that, in samples of the lower rate, and Kaiser's parameter for it: about 55 dB. */
-const decimationLength = 12;
+/** The lower three bands are filtered at a lower rate, at least this, Hz: peaks of 2 kHz are then read to 0.3 dB as a rule. */
+const lowestRate = 11000;
+/**
+ * Length of the low-pass before that, in samples of the lower rate, and Kaiser's parameter for it: what folds back below
+ * 2 kHz is about 55 dB down, because the lower rate is more than five times as high.
+ */
+const decimationLength = 6;
 const kaiserBeta = 5;
 
 /** Gets the mean power of each cell in each of the five bands, all channels added; 0 in bands that the rate does not hold. */

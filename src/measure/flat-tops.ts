@@ -6,10 +6,13 @@ import type { Span } from './span.ts';
 
 /** What counts as the flat part of a top: within 0.1 dB of it. */
 const flat = 10 ** (-0.1 / 20);
-/** Its flanks are taken where it is half as high. */
-const flank = 0.5;
-/** Share of the width between the flanks that is flat: a sine has 0.14, a sine through tanh at 12 dB of drive 0.61 (computed). */
-const flatShare = 0.4;
+/** Its flanks are taken 1 dB down. */
+const flank = 10 ** (-1 / 20);
+/**
+ * Share of the width between the flanks that is flat: any smooth top has about 0.32 (a parabola), the flattest sum of a
+ * tone and its third harmonic 0.57, a sine through tanh at 12 dB of drive 0.73 (computed).
+ */
+const flatShare = 0.65;
 /** Shortest flat part: 4 samples and 0.1 ms. */
 const shortest = { samples: 4, seconds: 0.0001 };
 /** Tops within this of the highest of the sound are looked at: 1 dB. */
@@ -26,7 +29,7 @@ interface Top extends Span {
 /**
  * Finds tops that were pressed flat at whatever level: soft clipping, and hard clipping that was turned down or shaped
  * afterwards, which the search for equal samples (clipped-runs.ts) cannot see. Heuristic: a top is flat when at least
- * 40 % of its width at half its height lies within 0.1 dB of it.
+ * 65 % of its width 1 dB down lies within 0.1 dB of it.
  */
 export class FlatTopFinder implements CellTaker {
   readonly #kernels: Kernels;

@@ -28,7 +28,7 @@ export class OnsetCounter implements BandCellTaker {
   readonly #lookBack: number;
   readonly #apart: number;
   readonly #last: Float64Array;
-  /** Levels of the cells before, a ring for each band, dB. */
+  /** Levels of the cells before, a ring for each band, written twice so that it can be read in one go, dB. */
   readonly #ring: readonly Float64Array[];
   readonly #loudest: Float64Array;
   readonly #fade: number;
@@ -44,14 +44,15 @@ export class OnsetCounter implements BandCellTaker {
     this.#lookBack = Math.max(2, Math.round(lookBackSeconds / cellSeconds));
     this.#apart = Math.max(1, Math.round(apartSeconds / cellSeconds));
     this.#last = new Float64Array(wideBands.length);
-    this.#ring = wideBands.map(() => new Float64Array(this.#lookBack + 1).fill(levelDb(0)));
+    this.#ring = wideBands.map(() => new Float64Array(2 * (this.#lookBack + 1)).fill(levelDb(0)));
     this.#loudest = new Float64Array(wideBands.length);
     this.#fade = 10 ** ((-fadeDb * cellSeconds) / 10);
   }
 
   takeCell(powers: Float64Array): void {
     let rise = 0;
-    const ring = this.#cell % (this.#lookBack + 1);
+    const length = this.#lookBack + 1;
+    const ring = this.#cell % length;
     for (let b = 0; b < powers.length; b++) {
       // Two cells together: smoother, and a hit on the border of two is seen whole.
       const power = 0.5 * (powers[b] + this.#last[b]);
@@ -60,12 +61,10 @@ export class OnsetCounter implements BandCellTaker {
       const level = levelDb(power);
       const levels = this.#ring[b];
       let before = levelDb(0.5 * silence + this.#loudest[b] * 10 ** (-reachDb / 10));
-      // The cell just before shares half of its sound with this one.
-      for (let j = 2; j <= this.#lookBack; j++) {
-        const past = levels[(this.#cell + this.#lookBack + 1 - j) % (this.#lookBack + 1)];
-        if (past > before) before = past;
-      }
+      // From the oldest on, but for the cell just before, which shares half of its sound with this one.
+      for (let at = ring + 1; at < ring + length - 1; at++) if (levels[at] > before) before = levels[at];
       levels[ring] = level;
+      levels[ring + length] = level;
       if (level > before) rise += weights[b] * Math.min(mostRiseDb, level - before);
     }
     this.#look(rise / weightSum);

@@ -33,16 +33,29 @@ export function polarityOf(
   seconds: number,
 ): Polarity {
   const reach = Math.max(1, Math.round(reachSeconds / stepSeconds));
-  const states = steps.map((_, i) => stateOf(around(steps, i, reach, Math.min(judged, bands.length))));
-  const sounding = states.filter((state) => state !== 'silent').length;
-  const inverted = states.filter((state) => state === 'inverted').length;
+  const count = Math.min(judged, bands.length);
+  const leanings = steps.map((_, i) => leaningOf(around(steps, i, reach, count)));
+  const sounding = leanings.filter((leaning) => leaning !== null).length;
+  const inverted = leanings.map((leaning) => (leaning ?? 0) < invertedBelow);
+  // Judged over 2 s a stretch loses its ends: they are given back as far as each step by itself leans over.
+  const ownLeaning = (i: number) => leaningOf(around(steps, i, 0, count)) ?? 0;
+  const grown = [...inverted];
+  for (const [from, to, by] of [
+    [0, steps.length, 1],
+    [steps.length - 1, -1, -1],
+  ])
+    for (let i = from, given = 0; i !== to; i += by) {
+      if (inverted[i]) given = 0;
+      else if (grown[i - by] && given < reach && ownLeaning(i) < 0) {
+        grown[i] = true;
+        given++;
+      }
+    }
   return {
-    invertedSpans: spansOf(states, stepSeconds, firstSeconds, seconds),
-    invertedShare: sounding > 0 ? inverted / sounding : null,
+    invertedSpans: spansOf(grown, stepSeconds, firstSeconds, seconds),
+    invertedShare: sounding > 0 ? grown.filter(Boolean).length / sounding : null,
   };
 }
-
-type State = 'silent' | 'upright' | 'inverted';
 
 /** Powers summed over the steps around one. */
 function around(
@@ -72,9 +85,10 @@ function around(
   });
 }
 
-function stateOf(bands: readonly PairPower[]): State {
+/** Mean correlation of the bands that hold enough; null in silence. */
+function leaningOf(bands: readonly PairPower[]): number | null {
   const strongest = bands.reduce((most, { left, right }) => Math.max(most, left + right), 0);
-  if (strongest <= silence) return 'silent';
+  if (strongest <= silence) return null;
   let sum = 0;
   let count = 0;
   for (const band of bands) {
@@ -84,23 +98,23 @@ function stateOf(bands: readonly PairPower[]): State {
     sum += correlation;
     count++;
   }
-  return count > 0 && sum / count < invertedBelow ? 'inverted' : 'upright';
+  return count > 0 ? sum / count : 0;
 }
 
 function spansOf(
-  states: readonly State[],
+  inverted: readonly boolean[],
   stepSeconds: number,
   firstSeconds: number,
   seconds: number,
 ): Span[] {
   const spans: Span[] = [];
-  for (let i = 0; i < states.length; i++) {
-    if (states[i] !== 'inverted') continue;
+  for (let i = 0; i < inverted.length; i++) {
+    if (!inverted[i]) continue;
     const start = i;
-    while (i + 1 < states.length && states[i + 1] === 'inverted') i++;
+    while (i + 1 < inverted.length && inverted[i + 1]) i++;
     // The first and the last step look up to the ends of the sound.
     const startSeconds = start === 0 ? 0 : firstSeconds + (start - 0.5) * stepSeconds;
-    const endSeconds = i === states.length - 1 ? seconds : firstSeconds + (i + 0.5) * stepSeconds;
+    const endSeconds = i === inverted.length - 1 ? seconds : firstSeconds + (i + 0.5) * stepSeconds;
     const span = { startSeconds: Math.max(0, startSeconds), endSeconds: Math.min(seconds, endSeconds) };
     if (span.endSeconds - span.startSeconds >= Math.min(shortestSeconds, 0.9 * seconds)) spans.push(span);
   }

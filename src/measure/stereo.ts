@@ -12,7 +12,7 @@ const sameBelow = 1e-8;
 /** Highest sample of a channel that still counts as silent: -90 dBFS (heuristic). */
 const silentPeak = 10 ** (-90 / 20);
 /** Least share of the spectrum that must agree on a delay before it is told (heuristic). */
-const leastAgreement = 0.35;
+const leastAgreement = 0.25;
 
 /**
  * @param levels of the whole sound

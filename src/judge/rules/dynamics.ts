@@ -2,7 +2,7 @@ import type { Rule } from '../rule.ts';
 import { figure, withUnit } from '../wording.ts';
 
 /** Fewer flat tops than this are chance (heuristic, 'flat-tops'). */
-const fewTops = 20;
+const fewTops = 5;
 
 export const dynamicsRules: readonly Rule[] = [
   {
@@ -34,20 +34,20 @@ export const dynamicsRules: readonly Rule[] = [
   },
   {
     id: 'flat-tops',
-    unit: '%',
+    unit: 'a minute',
     // Runs of equal samples are told by 'clipped-runs'; a handful of tops is chance.
-    read: ({ measurement: { dynamics, peak } }) =>
-      peak.clippedRunCount > 0 || dynamics.flatTopShare === null
+    read: ({ measurement: { dynamics, peak, seconds } }) =>
+      peak.clippedRunCount > 0
         ? null
         : dynamics.flatTopCount < fewTops
           ? 0
-          : 100 * dynamics.flatTopShare,
+          : (60 * dynamics.flatTopCount) / Math.max(seconds, 1),
     wrong: 'above',
     bounds: [{ severity: 'look', limit: 10, source: 'flat-tops' }],
-    step: 20,
+    step: 50,
     say: (value, { measurement: { dynamics } }) => ({
       title: 'Rounded-off tops',
-      detail: `${dynamics.flatTopCount} of the highest peaks (${figure(value, 0)} %) are pressed flat, as saturation or a clipper that was turned down afterwards leaves them.`,
+      detail: `${dynamics.flatTopCount} of the highest peaks, ${figure(value, 0)} a minute, are pressed flat, as saturation or a clipper that was turned down afterwards leaves them.`,
       advice:
         'If that warmth is meant, leave it. Otherwise look for a stage that is driven too hard: turning down after it does not bring the tops back.',
     }),
