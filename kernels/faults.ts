@@ -2,10 +2,10 @@
 const CELL: i32 = 64;
 
 /**
- * Reads off one channel what the fault detectors start from. A "bend" is the size of the second difference
- * x[n] - 2x[n-1] + x[n-2]: it grows with the square of the frequency, so that a click stands out of music.
+ * Reads off one channel what the fault detectors start from. A "bend" is the size of the third difference
+ * x[n] - 3x[n-1] + 3x[n-2] - x[n-3]: it grows with the cube of the frequency, so that a click stands out of music.
  *
- * @param samples f32, `frames` of them; the two before are read as well
+ * @param samples f32, `frames` of them; the three before are read as well
  * @param peaks f32 a cell of 64 frames, written: highest |sample|
  * @param bends f32 a cell, written: largest bend
  * @param bendSums f32 a cell, written: sum of the bends
@@ -23,6 +23,7 @@ export function scanFaults(
   totals: usize,
 ): f64 {
   const scale = f32x4.splat(8388608);
+  const three = f32x4.splat(3);
   let bits = i32x4.splat(0);
   let finer = i32x4.splat(0);
   let lastBits: i32 = 0;
@@ -42,7 +43,7 @@ export function scanFaults(
       const x = v128.load(at);
       const y = v128.load(at - 4);
       const z = v128.load(at - 8);
-      const bend = f32x4.abs(f32x4.add(f32x4.sub(x, f32x4.add(y, y)), z));
+      const bend = f32x4.abs(f32x4.add(f32x4.sub(x, v128.load(at - 12)), f32x4.mul(three, f32x4.sub(z, y))));
       peak4 = f32x4.max(peak4, f32x4.abs(x));
       bend4 = f32x4.max(bend4, bend);
       bends4 = f32x4.add(bends4, bend);
@@ -80,7 +81,7 @@ export function scanFaults(
       const at = samples + (<usize>i << 2);
       const x = load<f32>(at);
       const y = load<f32>(at - 4);
-      const bend = abs(x - (y + y) + load<f32>(at - 8));
+      const bend = abs(x - load<f32>(at - 12) + 3 * (load<f32>(at - 8) - y));
       peak = max(peak, abs(x));
       largest = max(largest, bend);
       bendSum += bend;

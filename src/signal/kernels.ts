@@ -30,9 +30,9 @@ export interface Kernels {
   ): number;
 
   /**
-   * What fault detectors start from, a cell of 64 samples at a time (f32 each): highest |sample|, largest second
-   * difference, sum of second differences; grid bits are or-ed into two i32 at `totals`, squares added to the f64 after
-   * them; returns the sum of the samples. Reads two samples before the first. See kernels/faults.ts.
+   * What fault detectors start from, a cell of 64 samples at a time (f32 each): highest |sample|, largest third
+   * difference, sum of third differences; grid bits are or-ed into two i32 at `totals`, squares added to the f64 after
+   * them; returns the sum of the samples. Reads three samples before the first. See kernels/faults.ts.
    */
   scanFaults(
     samples: number,

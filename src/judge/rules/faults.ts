@@ -138,7 +138,7 @@ export const faultRules: readonly Rule[] = [
     unit: 'dBFS',
     read: (facts) => faultsOf(facts).ends.headDbfs,
     wrong: 'above',
-    bounds: [{ severity: 'look', limit: -36, source: 'cut-ends' }],
+    bounds: [{ severity: 'look', limit: -30, source: 'cut-ends' }],
     step: 12,
     say: (value) => ({
       title: 'The start is cut into',
@@ -156,7 +156,7 @@ export const faultRules: readonly Rule[] = [
     step: 12,
     say: (value) => ({
       title: 'The end is cut off',
-      detail: `In its last hundredth of a second the sound still stands at ${signed(value, 'dBFS')} instead of having died away.`,
+      detail: `In its last milliseconds the sound still stands at ${signed(value, 'dBFS')} instead of having died away.`,
       advice:
         'Bounce further, until the last echo is gone, or fade out. Only a song that runs into the next one should end like this.',
     }),

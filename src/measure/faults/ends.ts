@@ -14,7 +14,8 @@ export interface EndsResult {
   /** Height of the very first sample, the highest of the channels, dBFS; null when it is 0 in all. Sound that was not cut
    * into begins near 0, even a drum. */
   readonly headDbfs: number | null;
-  /** Highest |sample| of the last 10 ms before the end, or before the digital silence at the end, dBFS; null for silence. High: the sound is cut off. */
+  /** Highest |sample| of the last 3 to 5 ms before the end, or before the digital silence at the end, dBFS; null for silence.
+   * High: the sound is cut off. */
   readonly tailDbfs: number | null;
   /** Stretches of digital silence in all channels, 0.5 s or longer, after the first sound and before the last; the 200 longest, in order of time. */
   readonly gaps: readonly Span[];
@@ -24,7 +25,7 @@ export interface EndsResult {
 
 /** Quieter than this is taken for silence (heuristic): -60 dBFS. */
 const heard = 10 ** (-60 / 20);
-const tailSeconds = 0.01;
+const tailSeconds = 0.003;
 /** Shortest digital silence inside the song that is told (heuristic). */
 const shortestGapSeconds = 0.5;
 const told = 200;
@@ -38,7 +39,7 @@ export class EndsMeter {
   #lastSound = -1;
   #firstHeard = -1;
   #lastHeard = -1;
-  /** Level of the last 10 ms up to the last sound. */
+  /** Level of the last milliseconds up to the last sound. */
   #tailPeak = 0;
   #gaps: Span[] = [];
   #gapCount = 0;

@@ -21,10 +21,11 @@ const mains = [50, 60] as const;
 const harmonics = 8;
 
 // Heuristics; test/conformance/faults-hum.test.ts says what they miss and what they mistake.
-/** How far a line may lie from its nominal frequency: grids keep within 0.2 Hz in ordinary operation (from memory). */
-const offHz = 0.3;
-/** Surroundings of a line: free of hum, and in music full of other things. */
-const besideHz = { from: 1.3, to: 8 };
+/** How far the line of harmonic h may lie from its nominal frequency: grids keep within 0.2 Hz in ordinary operation
+ * (from memory), and harmonics stray with them. */
+const offHz = (h: number) => 0.2 + 0.1 * h;
+/** Surroundings of a line, Hz beyond that: free of hum, and in music full of other things. */
+const besideHz = { from: 1, to: 8 };
 /** Least height above the highest of the surroundings, dB: of a line that has company, and of one alone. */
 const prominence = { together: 10, alone: 20 };
 /** Largest difference between the 10th and 90th percentile of a line's level over the quiet passages, dB. */
@@ -64,7 +65,7 @@ export class HumFinder {
     const lines = new Float64Array(mains.length * harmonics * 2);
     mains.forEach((base, m) => {
       for (let h = 1; h <= harmonics; h++) {
-        const [line, beside] = this.#lineAt(power, base * h);
+        const [line, beside] = this.#lineAt(power, base * h, offHz(h));
         lines[2 * (m * harmonics + h - 1)] = line;
         lines[2 * (m * harmonics + h - 1) + 1] = beside;
       }
@@ -95,21 +96,21 @@ export class HumFinder {
   }
 
   /** Power of the line at `hz`, 0 where the highest bin nearby is not at it, and the highest of what stands beside it. */
-  #lineAt(power: Float64Array, hz: number): [number, number] {
+  #lineAt(power: Float64Array, hz: number, off: number): [number, number] {
     const bin = (f: number) => Math.round(f / this.#binHz);
     if (bin(hz + besideHz.to) >= power.length - 1) return [0, 0];
-    let top = bin(hz - 1);
-    for (let k = top; k <= bin(hz + 1); k++) if (power[k] > power[top]) top = k;
+    let top = bin(hz - off - 0.7);
+    for (let k = top; k <= bin(hz + off + 0.7); k++) if (power[k] > power[top]) top = k;
     const triple = (k: number) => power[k - 1] + power[k] + power[k + 1];
     let beside = 0;
-    for (let k = bin(hz - besideHz.to); k <= bin(hz - besideHz.from); k++)
+    for (let k = bin(hz - besideHz.to); k <= bin(hz - off - besideHz.from); k++)
       beside = Math.max(beside, triple(k));
-    for (let k = bin(hz + besideHz.from); k <= bin(hz + besideHz.to); k++)
+    for (let k = bin(hz + off + besideHz.from); k <= bin(hz + besideHz.to); k++)
       beside = Math.max(beside, triple(k));
     const [a, b, c] = [power[top - 1], power[top], power[top + 1]].map((x) => Math.log(Math.max(x, 1e-300)));
     const bend = a - 2 * b + c;
     const peakHz = this.#binHz * (top + (bend < 0 ? (0.5 * (a - c)) / bend : 0));
-    return [Math.abs(peakHz - hz) <= offHz ? triple(top) : 0, beside];
+    return [Math.abs(peakHz - hz) <= off ? triple(top) : 0, beside];
   }
 }
 

@@ -1,24 +1,28 @@
 import { floats, type Kernels } from '../../signal/kernels.ts';
-import { oneSided, PairSpectrum } from '../../signal/pair-spectrum.ts';
+import { PairSpectrum } from '../../signal/pair-spectrum.ts';
 import { chunkFrames, type SoundFeed } from '../sound-feed.ts';
 
 /** Rate after the first step down, Hz, at most times sqrt 2 off; halved once more. */
 const boxRateHz = 6000;
 /** Shortest frame, seconds: bins of 0.37 Hz at most, which tell mains hum from the notes beside it. */
 const frameSeconds = 2.7;
+/** Highest frequency handed out, Hz: above the eighth harmonic of 60 Hz and what stands beside it. */
+const topHz = 600;
+/** A frame begins after every fourth part of the one before, so that a pause little longer than a frame holds several. */
+const hopShare = 4;
 /** Second step down: eight box sums weighted (a Hann window) make one value for every two. */
 const tapCount = 8;
 const taps = Float32Array.from({ length: tapCount }, (_, i) => {
   return (1 - Math.cos((2 * Math.PI * (i + 0.5)) / tapCount)) / tapCount;
 });
 
-/** One spectrum: power in bins 0.., one-sided, all channels, scaled so that a sine in one channel is its mean square
- * when the three bins around it are added; and its time. */
-export type LowFrameTaker = (power: Float64Array, startSeconds: number) => void;
+/** One spectrum, good only during the call: power in bins 0.., one-sided, all channels, scaled so that a sine in one channel is its mean square
+ * when the three bins around it are added. */
+export type LowFrameTaker = (power: Float64Array) => void;
 
 /**
- * Fine spectra of the lowest 1 to 2 kHz: the sound is brought down to about 3 kHz in two steps, then transformed in
- * Hann-windowed frames of 2.7 s or more, half overlapped. What folds down from above comes 35 dB weaker or more below
+ * Fine spectra up to 600 Hz: the sound is brought down to about 3 kHz in two steps, then transformed in
+ * Hann-windowed frames of 2.7 s or more, one in every quarter of that. What folds down from above comes 35 dB weaker or more below
  * 200 Hz, 20 dB at 500 Hz (computed), and does not stand still as hum does. Sounds shorter than a frame have none.
  */
 export class LowSpectrum {
@@ -35,10 +39,10 @@ export class LowSpectrum {
   readonly #boxes: readonly Float32Array[];
   readonly #frames: readonly Float32Array[];
   readonly #windowed: readonly number[];
+  readonly #power: Float64Array;
   readonly #taker: LowFrameTaker;
   #waiting = 0;
   #filled = 0;
-  #done = 0;
 
   constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number, taker: LowFrameTaker) {
     const channels = feed.pointers.length;
@@ -63,6 +67,7 @@ export class LowSpectrum {
     );
     this.#frames = Array.from({ length: channels }, () => new Float32Array(this.#size));
     this.#gain = this.#correction();
+    this.#power = new Float64Array(this.#gain.length);
   }
 
   /** Width of a bin, Hz. */
@@ -93,36 +98,38 @@ export class LowSpectrum {
   }
 
   #endFrame(): void {
-    const half = this.#size / 2;
-    this.#frames.forEach((frame, channel) => {
-      const windowed = floats(this.#kernels, this.#windowed[channel], this.#size);
-      for (let i = 0; i < windowed.length; i++) windowed[i] = frame[i] * this.#window[i];
-      frame.copyWithin(0, half);
-    });
+    const size = this.#size;
+    const hop = size / hopShare;
+    const window = this.#window;
+    for (let channel = 0; channel < this.#frames.length; channel++) {
+      const frame = this.#frames[channel];
+      const windowed = floats(this.#kernels, this.#windowed[channel], size);
+      for (let i = 0; i < size; i++) windowed[i] = frame[i] * window[i];
+      frame.copyWithin(0, hop);
+    }
     this.#spectrum.clear();
     for (let c = 0; c < this.#windowed.length; c += 2)
       this.#spectrum.add(this.#windowed[c], this.#windowed[c + 1]);
-    const power = oneSided(this.#spectrum.raw());
-    for (let k = 0; k < power.length; k++) power[k] *= this.#gain[k];
-    this.#taker(power, (this.#done * half) / this.#rate);
-    this.#done++;
-    this.#filled = half;
+    const raw = this.#spectrum.raw();
+    const gain = this.#gain;
+    const power = this.#power;
+    for (let k = 0; k < power.length; k++) power[k] = raw[k] * gain[k];
+    this.#taker(power);
+    this.#filled = size - hop;
   }
 
-  /** Undoes what the two steps down take away at each bin, and the window. */
+  /** From raw power to mean square: undoes the two steps down at each bin, the window and the transform's scale. */
   #correction(): Float64Array {
     const boxStep = this.binHz / (2 * this.#rate);
-    return Float64Array.from({ length: this.#size / 2 + 1 }, (_, k) => {
+    const bins = Math.min(this.#size / 2, Math.ceil(topHz / this.binHz)) + 1;
+    return Float64Array.from({ length: bins }, (_, k) => {
       const turn = Math.PI * k * boxStep;
       let response = 0;
       for (let i = 0; i < tapCount; i++) response += taps[i] * Math.cos(2 * turn * (i - (tapCount - 1) / 2));
-      const inBox = turn / this.#box;
-      const box = k === 0 ? this.#box : Math.sin(turn) / Math.sin(inBox);
+      response *= k === 0 ? this.#box : Math.sin(turn) / Math.sin(turn / this.#box);
+      const sides = k === 0 ? 1 : 2;
       // Mean square of a Hann window: 3/8.
-      return (
-        1 /
-        (Math.max(1e-3, Math.abs(response * (box / this.#box))) ** 2 * this.#box ** 2 * 0.375 * this.#size)
-      );
+      return sides / (0.375 * this.#size ** 2 * Math.max(1e-3, Math.abs(response)) ** 2);
     });
   }
 }

@@ -22,6 +22,10 @@ const passageSeconds = 0.68;
 const steadyDb = 4;
 /** Least evenness of that lowest spectrum from 1 to 8 kHz, geometric over arithmetic mean: noise is even, notes are not. */
 const evenness = 0.3;
+/** Largest difference between the frames (about 0.09 s) of that passage, dB: steady noise keeps its level, fades and notes do not. */
+const withinDb = 1.5;
+/** How far that passage must lie below the mean of the song, dB: what is no quieter than this is the music itself. */
+const belowSongDb = 15;
 /** Fewest passages from which the lowest of each band can be told. */
 const fewest = 4;
 
@@ -40,6 +44,11 @@ export class NoiseFloorMeter {
   #passages = 0;
   #quietest = Number.POSITIVE_INFINITY;
   #quietestAt = 0;
+  #quietestVariesDb = 0;
+  /** Lowest and highest frame of the passage, and all of the song. */
+  #low = Number.POSITIVE_INFINITY;
+  #high = 0;
+  #all = 0;
 
   constructor(bandCount: number, bandHz: number, stepSeconds: number) {
     this.#bandHz = bandHz;
@@ -58,6 +67,9 @@ export class NoiseFloorMeter {
       total += bands[b];
     }
     if (total === 0) this.#hasSilence = true;
+    this.#low = Math.min(this.#low, total);
+    this.#high = Math.max(this.#high, total);
+    this.#all += total;
     this.#frames++;
     if (++this.#inPassage === this.#perPassage) this.#endPassage();
   }
@@ -72,6 +84,8 @@ export class NoiseFloorMeter {
     const isNoise =
       this.#passages >= fewest &&
       quietestDbfs - powerToDb(lowest) <= steadyDb &&
+      this.#quietestVariesDb <= withinDb &&
+      quietestDbfs <= powerToDb(this.#all / this.#frames) - belowSongDb &&
       this.#evenness(1000, 8000) >= evenness;
     return { quietestDbfs, quietest, floorDbfs: isNoise ? quietestDbfs : null };
   }
@@ -88,11 +102,14 @@ export class NoiseFloorMeter {
       if (total < this.#quietest) {
         this.#quietest = total;
         this.#quietestAt = this.#frames - this.#perPassage;
+        this.#quietestVariesDb = powerToDb(this.#high / this.#low);
       }
     }
     this.#sums.fill(0);
     this.#inPassage = 0;
     this.#hasSilence = false;
+    this.#low = Number.POSITIVE_INFINITY;
+    this.#high = 0;
   }
 
   #evenness(lowHz: number, highHz: number): number {
