@@ -134,7 +134,7 @@ describe.skipIf(!browserPath)('the page over the real server', () => {
     expect(version?.job?.error?.code).toBe('SOUND_NOT_RECOGNISED');
     await row('Broken one.wav').getByText(version!.job!.error!.message).waitFor();
     await row('Broken one.wav').getByRole('link', { name: 'Broken one.wav' }).click();
-    expect(await page.getByRole('heading', { level: 1 }).textContent()).toBe(version!.job!.error!.message);
+    await page.getByRole('heading', { level: 1, name: version!.job!.error!.message }).waitFor();
   });
 
   test('an upload on its way shows its progress and can be cancelled', async () => {

@@ -55,7 +55,7 @@ function FigureList({ group, report }: { group: FigureGroup; report: FileReport 
                 <p className="note">{figure.meaning}</p>
               </details>
             </th>
-            <td className="num" data-figure={figure.label}>
+            <td className="num" data-detail={figure.label}>
               {figureNumber(figure, report)}
             </td>
             <td className="unit">{figure.unit}</td>

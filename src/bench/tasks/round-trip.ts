@@ -20,7 +20,7 @@ const engines = new Map<EngineChoice, LossyEngine>();
 /** Codes one file in one lossy format, decodes it and measures what came out. */
 export const roundTripTask: Task<RoundTripOptions, RoundTrip> = {
   name: 'round-trip',
-  version: 1,
+  version: 2,
   timeLimitSeconds: 60 * 60,
   async run({ files: [file], options }, run) {
     let engine = engines.get(options.engine);

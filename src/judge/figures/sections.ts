@@ -15,7 +15,7 @@ export const sectionsGroup: FigureGroup = {
         { head: 'From', align: 'right' },
         { head: 'To', align: 'right' },
         { head: 'Loudness', unit: 'LUFS', align: 'right' },
-        { head: '', align: 'left' },
+        { head: 'Note', align: 'left' },
       ],
       rows: ({ sections: { sections, loudest, quietest } }) =>
         sections.map((section, i) => [
