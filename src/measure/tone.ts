@@ -13,12 +13,12 @@ const shares = { lowTopHz: 120, midTopHz: 2000, highTopHz: 20000 };
 const tilt = { fromHz: 100, toHz: 10000 };
 
 /** Length of the transform, samples: the least power of two whose bins are narrow enough. */
-export function toneFrameLength(sampleRate: number): number {
+function frameLength(sampleRate: number): number {
   return Math.max(64, 2 ** Math.ceil(Math.log2(sampleRate / widestBinHz)));
 }
 
 /**
- * Long-term spectrum: frames of a little over half a second, half overlapped, sine window; silence is put before
+ * Long-term spectrum: frames of 0.67 to 1.33 s, half overlapped, sine window; silence is put before
  * and after so that every sample counts once. Channels are added by power.
  */
 export class ToneMeter {
@@ -32,12 +32,14 @@ export class ToneMeter {
   #filled: number;
   /** Samples in the frame that have not been in one before. */
   #fresh = 0;
+  /** Whether the old half of the frame holds sound that is to be in one more frame. */
+  #hasOld = false;
 
   constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number) {
     this.#kernels = kernels;
     this.#feed = feed;
     this.#rate = sampleRate;
-    this.#size = toneFrameLength(sampleRate);
+    this.#size = frameLength(sampleRate);
     this.#spectrum = new PairSpectrum(kernels, this.#size);
     const channels = feed.pointers.length;
     this.#frames = Array.from({ length: channels + (channels % 2) }, () => kernels.allocate(this.#size * 4));
@@ -65,8 +67,6 @@ export class ToneMeter {
     }
     return toneOf(this.#spectrum.power(), this.#rate / this.#size, thirdOctaves(this.#rate));
   }
-
-  #hasOld = false;
 
   #frame(channel: number): Float32Array {
     return floats(this.#kernels, this.#frames[channel], this.#size);
