@@ -1,11 +1,5 @@
 import swagger from '@fastify/swagger';
-import Fastify, {
-  type FastifyBaseLogger,
-  type FastifyInstance,
-  type RawReplyDefaultExpression,
-  type RawRequestDefaultExpression,
-  type RawServerDefault,
-} from 'fastify';
+import Fastify from 'fastify';
 import {
   jsonSchemaTransform,
   serializerCompiler,
@@ -15,6 +9,7 @@ import {
 import type { Bench } from '../bench/bench.ts';
 import { version } from '../bench/version.ts';
 import { healthSchema } from './api.ts';
+import type { App } from './app-type.ts';
 import { answerErrors, sendError } from './errors.ts';
 import { serveEvents } from './event-stream.ts';
 import { guard } from './guard.ts';
@@ -24,15 +19,6 @@ import { jobRoutes } from './routes/jobs.ts';
 import { songRoutes } from './routes/songs.ts';
 import { uploadRoute } from './routes/upload.ts';
 import { versionRoutes } from './routes/versions.ts';
-
-/** The server with handlers that know their schemas. */
-export type App = FastifyInstance<
-  RawServerDefault,
-  RawRequestDefaultExpression,
-  RawReplyDefaultExpression,
-  FastifyBaseLogger,
-  ZodTypeProvider
->;
 
 export interface AppOptions {
   /** Host names it answers to, without port. */

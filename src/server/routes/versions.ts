@@ -3,7 +3,7 @@ import { CodedError } from '../../audio/coded-error.ts';
 import type { Bench } from '../../bench/bench.ts';
 import { reportHtml } from '../../deliver/report-html.ts';
 import { jobSchema, versionDetailSchema, versionPatch, versionSchema } from '../api.ts';
-import type { App } from '../app.ts';
+import type { App } from '../app-type.ts';
 import { reportPolicy } from '../headers.ts';
 
 const params = z.object({ versionId: z.string() });
