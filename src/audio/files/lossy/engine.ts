@@ -15,7 +15,7 @@ import { givesKnownPeaks } from './trust.ts';
  * 'wasm': the codecs that come with Everyroom, the same on every machine. 'system': the machine's ffmpeg for each
  * codec in which it gives the same figures, WebAssembly for the others and for Opus, whose library differs between
  * builds. A round trip of 60 s of stereo took about the same processor time in both when it was measured (AAC 128:
- * 0.67 s and 0.87 s; MP3 128: 1.08 s and 1.00 s), so that starting processes buys nothing but their own memory.
+ * 0.69 s and 0.87 s; MP3 128: 1.11 s and 1.00 s), so that starting processes buys nothing but their own memory.
  */
 export type EngineChoice = 'wasm' | 'system';
 
