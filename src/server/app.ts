@@ -44,6 +44,7 @@ export async function buildApp(
     forceCloseConnections: true,
     frameworkErrors: (error, _request, reply) => void sendError(reply, error, report),
   }).withTypeProvider<ZodTypeProvider>();
+  const ownVersion = version();
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
   secureHeaders(app);
@@ -56,7 +57,7 @@ export async function buildApp(
         title: 'Everyroom',
         description:
           'The bench for finishing music, as the page uses it. Errors: { error: { code, message } }.',
-        version: version(),
+        version: ownVersion,
       },
     },
     transform: jsonSchemaTransform,
@@ -67,7 +68,7 @@ export async function buildApp(
       { schema: { summary: 'Whether it works, and which it is', response: { 200: healthSchema } } },
       async () => ({
         name: 'Everyroom' as const,
-        version: version(),
+        version: ownVersion,
         demoAvailable: await bench.demoAvailable(),
       }),
     );
