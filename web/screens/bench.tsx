@@ -147,7 +147,9 @@ function SongRows({ song, changes }: { song: Song; changes: Changes }) {
       <tr className="song-row">
         <th scope="rowgroup" colSpan={5}>
           <div className="song-title">
-            <Link href={`/songs/${song.id}`}>{song.title}</Link>
+            <Link href={`/songs/${song.id}`} className="title-link">
+              {song.title}
+            </Link>
             <EditableText
               text={song.title}
               label="song"
@@ -177,7 +179,9 @@ function SongRows({ song, changes }: { song: Song; changes: Changes }) {
       {shown.map((version) => (
         <tr key={version.id} className="version-row">
           <th scope="row">
-            <Link href={`/versions/${version.id}`}>{version.name}</Link>{' '}
+            <Link href={`/versions/${version.id}`} className="title-link version-link">
+              {version.name}
+            </Link>{' '}
             <span className="note">{version.kind}</span>
             <div className="verdict-short">
               <VerdictLine version={version} changes={changes} />

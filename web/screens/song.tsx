@@ -184,7 +184,9 @@ function VersionRow({
     <tr className={isBase ? 'base' : undefined}>
       <th scope="row">
         <div className="version-name">
-          <Link href={`/versions/${version.id}`}>{version.name}</Link>
+          <Link href={`/versions/${version.id}`} className="title-link version-link">
+            {version.name}
+          </Link>
           <EditableText
             text={version.name}
             label="version"
