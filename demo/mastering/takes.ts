@@ -50,7 +50,7 @@ export function faultyTake(fault: DemoFault, needs: Needs): Finish {
     case 'bassy':
       return {
         ...good,
-        bands: [...good.bands, { kind: 'lowshelf', hz: 130, db: 7.5 }],
+        bands: [...good.bands, { kind: 'lowshelf', hz: 140, db: 9 }],
         targetLufs: needs.lufs - 0.5,
         ceilingDb: -1.4,
       };
@@ -64,8 +64,9 @@ export function faultyTake(fault: DemoFault, needs: Needs): Finish {
           { kind: 'highshelf', hz: 5000, db: 1.5 },
         ],
         compression: { thresholdDb: -24, ratio: 4, attackSeconds: 0.004, releaseSeconds: 0.09, kneeDb: 8 },
-        targetLufs: -8,
-        ceilingDb: -2,
+        targetLufs: -9,
+        // Sound this dense grows most in lossy coding; a lower ceiling leaves it with its own fault alone.
+        ceilingDb: -3,
         lookAheadSeconds: 0.002,
         releaseSeconds: 0.02,
       };
