@@ -57,7 +57,8 @@ export const quietMachinery: Piece = {
       { kind: 'bell', hz: 240, db: -1.5, q: 0.8 },
       { kind: 'highshelf', hz: 8000, db: 2 },
     ],
-    lufs: -14,
+    lufs: -13.9,
+    ceilingDb: -1.7,
   },
   mix(sections = plan.length) {
     const form = formOf(3, plan.slice(0, sections));
