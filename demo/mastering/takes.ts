@@ -52,7 +52,7 @@ export function faultyTake(fault: DemoFault, needs: Needs): Finish {
     case 'bassy':
       return {
         ...good,
-        bands: [...good.bands, { kind: 'lowshelf', hz: 140, db: 12 }],
+        bands: [...good.bands, { kind: 'lowshelf', hz: 140, db: 15 }],
         targetLufs: needs.lufs - 0.5,
       };
     case 'thin':

@@ -302,7 +302,7 @@ export const ferryLight: Piece = {
         echoSeconds: (60 / 104) * 0.75,
         echoFeedback: 0.35,
         bus: [
-          { kind: 'lowshelf', hz: 130, db: 2.5 },
+          { kind: 'lowshelf', hz: 130, db: 4.5 },
           { kind: 'bell', hz: 260, db: 3.5, q: 0.8 },
           { kind: 'bell', hz: 650, db: -3.5, q: 0.6 },
           { kind: 'highshelf', hz: 1800, db: -2.5, q: 0.5 },

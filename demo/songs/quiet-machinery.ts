@@ -301,7 +301,7 @@ export const quietMachinery: Piece = {
         echoSeconds: (60 / bpm) * 1.5,
         echoFeedback: 0.3,
         bus: [
-          { kind: 'lowshelf', hz: 130, db: 4.5 },
+          { kind: 'lowshelf', hz: 130, db: 6.5 },
           { kind: 'bell', hz: 650, db: -5, q: 0.6 },
           { kind: 'highshelf', hz: 8500, db: 1 },
         ],

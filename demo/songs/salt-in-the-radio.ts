@@ -318,7 +318,7 @@ export const saltInTheRadio: Piece = {
         hall: { decaySeconds: 1.3, preDelaySeconds: 0.02, size: 0.8, dampHz: 4800, lowCutHz: 250 },
         echoSeconds: (60 / bpm) * 0.75,
         bus: [
-          { kind: 'lowshelf', hz: 130, db: 2 },
+          { kind: 'lowshelf', hz: 130, db: 4 },
           { kind: 'bell', hz: 260, db: 4, q: 0.8 },
           { kind: 'bell', hz: 650, db: -2, q: 0.6 },
           { kind: 'highshelf', hz: 1800, db: -2.5, q: 0.5 },
