@@ -56,12 +56,6 @@ export function chordOf(symbol: string): Chord {
   };
 }
 
-/** The pitch of class `wanted` nearest to `pitch`. */
-export function nearest(wanted: number, pitch: number): number {
-  const up = (((wanted - pitch) % 12) + 12) % 12;
-  return up > 6 ? pitch + up - 12 : pitch + up;
-}
-
 /** The lowest pitch of class `wanted` at or above `floor`. */
 export function atOrAbove(wanted: number, floor: number): number {
   return floor + ((((wanted - floor) % 12) + 12) % 12);

@@ -2,14 +2,13 @@ import { randomUUID } from 'node:crypto';
 import { mkdir, readdir, rename, rm, writeFile } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { Worker } from 'node:worker_threads';
 import type { Run } from '../src/audio/run.ts';
 import type { DemoIndex } from './demo-index.ts';
-import type { PieceAnswer, PieceOrder } from './piece-worker.ts';
 import { references } from './references/index.ts';
 import { pieceIds, renderPiece } from './render-piece.ts';
 import { referenceFile, renderingsOf } from './renderings.ts';
 import { record, songs } from './songs/index.ts';
+import { playInWorkers, type Report } from './worker-pool.ts';
 
 /** The index of the demo record; known without playing a note. */
 export function demoIndex(): DemoIndex {
@@ -64,62 +63,17 @@ function weightOf(id: string): number {
   return songs.some((song) => song.id === id) ? 5 : 1;
 }
 
-type Report = (id: string, fraction: number) => void;
-
 /** Two worker threads where the compiled worker is at hand (that is, when this file runs compiled itself), else one after another. */
 async function playAll(folder: string, signal: AbortSignal | undefined, report: Report): Promise<void> {
-  if (!import.meta.url.endsWith('.js')) {
-    for (const id of pieceIds) {
-      // The event loop gets its turn between pieces.
-      await new Promise((done) => setImmediate(done));
-      await renderPiece(id, folder, { signal, progress: (fraction) => report(id, fraction) });
-    }
+  if (import.meta.url.endsWith('.js')) {
+    await playInWorkers(2, pieceIds, folder, signal, report);
     return;
   }
-  const waiting = [...pieceIds];
-  const workers = [0, 1].map(() => new Worker(new URL('./piece-worker.js', import.meta.url)));
-  const stop = () => Promise.all(workers.map((worker) => worker.terminate()));
-  try {
-    await Promise.all(
-      workers.map(async (worker) => {
-        for (let id = waiting.shift(); id !== undefined; id = waiting.shift())
-          await playIn(worker, { id, folder }, signal, report);
-      }),
-    );
-  } finally {
-    await stop();
+  for (const id of pieceIds) {
+    // The event loop gets its turn between pieces.
+    await new Promise((done) => setImmediate(done));
+    await renderPiece(id, folder, { signal, progress: (fraction) => report(id, fraction) });
   }
-}
-
-function playIn(
-  worker: Worker,
-  order: PieceOrder,
-  signal: AbortSignal | undefined,
-  report: Report,
-): Promise<void> {
-  return new Promise((done, fail) => {
-    const aborted = () => settle(() => fail(signal?.reason));
-    const settle = (how: () => void) => {
-      signal?.removeEventListener('abort', aborted);
-      worker.removeAllListeners();
-      how();
-    };
-    if (signal?.aborted) {
-      fail(signal.reason);
-      return;
-    }
-    signal?.addEventListener('abort', aborted);
-    worker.on('message', (answer: PieceAnswer) => {
-      if (answer.kind === 'progress') report(order.id, answer.fraction);
-      else if (answer.kind === 'done') settle(done);
-      else settle(() => fail(answer.error));
-    });
-    worker.on('error', (error) => settle(() => fail(error)));
-    worker.on('exit', (code) =>
-      settle(() => fail(new Error(`the player of '${order.id}' stopped (code ${code})`))),
-    );
-    worker.postMessage(order);
-  });
 }
 
 if (process.argv[1] && import.meta.url === pathToFileURL(resolve(process.argv[1])).href) {

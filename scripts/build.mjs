@@ -69,7 +69,7 @@ export async function build(names = Object.keys(parts)) {
     const hash = hashFiles(part.inputs());
     if (isFresh(name, hash) && existsSync(join(root, part.output))) continue;
     unstamp(name);
-    await step(part.title, part.build);
+    await step(part.title, () => part.build());
     stamp(name, hash);
   }
 }

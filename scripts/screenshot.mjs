@@ -1,6 +1,7 @@
 // Pictures of the page, taken from a real browser over a real server with the demo record on its bench.
 // `node scripts/screenshot.mjs` saves docs/page.png (the verdict on one faulty demo master).
 // `node scripts/screenshot.mjs DIR` saves every screen there too, at three widths, in light and dark.
+// The data folder is a passing one; with EVERYROOM_HOME set it is that one, and its demo record is not made again.
 import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -68,11 +69,11 @@ async function main(folder) {
   const executablePath = findBrowser();
   if (!executablePath) throw new Error(browserAdvice);
   await build();
-  const home = mkdtempSync(join(tmpdir(), 'everyroom-pictures-'));
-  process.env.EVERYROOM_HOME = home;
+  const passing = process.env.EVERYROOM_HOME ? null : mkdtempSync(join(tmpdir(), 'everyroom-pictures-'));
+  process.env.EVERYROOM_HOME ??= passing;
   await makeDemo(built);
   const { startServer } = await built('src/server/start.js');
-  const server = await startServer({ port: 0, home });
+  const server = await startServer({ port: 0 });
   const browser = await chromium.launch({ executablePath, args: browserFlags });
   try {
     if (folder) await step('the empty bench', () => takeAll(browser, server.url, folder, [['empty', '/']]));
@@ -96,7 +97,7 @@ async function main(folder) {
   } finally {
     await browser.close();
     await server.close();
-    rmSync(home, { recursive: true, force: true });
+    if (passing) rmSync(passing, { recursive: true, force: true });
   }
 }
 

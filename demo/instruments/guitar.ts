@@ -79,10 +79,11 @@ export function electricGuitar(
     { kind: 'highcut', hz: 4200 },
   ]);
   const push = 1 + 22 * drive * drive;
+  const lean = 0.15 * drive;
+  const rest = Math.tanh(lean);
   for (let i = 0; i < frames; i++) {
-    const x = push * out[i];
-    // A little lopsided, like valves; the offset this makes is taken away by the low cut below.
-    out[i] = Math.tanh(x + 0.15 * drive) / Math.sqrt(push);
+    // A little lopsided, like valves; the offset that loud sound makes is taken away by the low cut below.
+    out[i] = (Math.tanh(push * out[i] + lean) - rest) / Math.sqrt(push);
   }
   // The loudspeaker: a hump, a presence peak, and nothing much above 5 kHz.
   return equalise(out, rate, [

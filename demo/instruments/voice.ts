@@ -187,7 +187,11 @@ export function voice(
     quiet = level1 === 0 && Math.abs(y1[0]) + Math.abs(y1[4]) < 1e-7;
     if (quiet) for (let f = 0; f < 5; f++) y1[f] = y2[f] = 0;
   }
-  equalise(out, rate, [{ kind: 'lowcut', hz: 85 }]);
+  // A close microphone, and a singer who turns a little from it: less of the lowest resonance.
+  equalise(out, rate, [
+    { kind: 'lowcut', hz: 85 },
+    { kind: 'bell', hz: 650, db: -3, q: 0.6 },
+  ]);
   addHisses(out, notes, rate, random);
   return out;
 }

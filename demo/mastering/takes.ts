@@ -19,16 +19,18 @@ export interface Needs {
   readonly bands: readonly Band[];
   /** Loudness of the good master, LUFS. */
   readonly lufs: number;
+  /** dBTP; lower where the song's peaks grow much in lossy coding. */
+  readonly ceilingDb?: number;
 }
 
 /** A master as it should be: a little tone, a little glue, a limiter that reads between the samples. */
-export function goodTake({ bands, lufs }: Needs): Finish {
+export function goodTake({ bands, lufs, ceilingDb = -1.4 }: Needs): Finish {
   return {
     bands: [clean, ...bands],
     compression: gentle,
     targetLufs: lufs,
     peaks: 'between',
-    ceilingDb: -1.4,
+    ceilingDb,
   };
 }
 
@@ -50,9 +52,8 @@ export function faultyTake(fault: DemoFault, needs: Needs): Finish {
     case 'bassy':
       return {
         ...good,
-        bands: [...good.bands, { kind: 'lowshelf', hz: 130, db: 7.5 }],
+        bands: [...good.bands, { kind: 'lowshelf', hz: 140, db: 15 }],
         targetLufs: needs.lufs - 0.5,
-        ceilingDb: -1.4,
       };
     case 'thin':
       return {
@@ -64,8 +65,9 @@ export function faultyTake(fault: DemoFault, needs: Needs): Finish {
           { kind: 'highshelf', hz: 5000, db: 1.5 },
         ],
         compression: { thresholdDb: -24, ratio: 4, attackSeconds: 0.004, releaseSeconds: 0.09, kneeDb: 8 },
-        targetLufs: -8,
-        ceilingDb: -2,
+        targetLufs: good.ceilingDb - 7.6,
+        // Sound this dense grows most in lossy coding; a lower ceiling leaves it with its own fault alone.
+        ceilingDb: good.ceilingDb - 1.6,
         lookAheadSeconds: 0.002,
         releaseSeconds: 0.02,
       };

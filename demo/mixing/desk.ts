@@ -28,7 +28,9 @@ export interface Desk {
   readonly hall: Room;
   readonly echoSeconds: number;
   readonly echoFeedback?: number;
-  /** Bars of the end that fade with the room, s. */
+  /** Equaliser over the whole mix. */
+  readonly bus?: readonly Band[];
+  /** How long the last of the room takes to fade away, s. */
   readonly fadeSeconds?: number;
   /** Sample peak of the mix, dBFS. */
   readonly peakDbfs: number;
@@ -54,7 +56,7 @@ function prepared(strip: Strip, rate: number): Stereo | null {
   return sound;
 }
 
-/** Sums the strips with their rooms; the only thing on the bus is a low cut at 25 Hz (no limiting). Works in place on the strips. */
+/** Sums the strips with their rooms; the bus has an equaliser and a low cut at 25 Hz, nothing that limits. Works in place on the strips. */
 export function mixDown(strips: readonly Strip[], desk: Desk): Stereo {
   const { rate } = desk;
   const first = strips[0].sound;
@@ -82,6 +84,7 @@ export function mixDown(strips: readonly Strip[], desk: Desk): Stereo {
   }
   for (const side of [mix.left, mix.right])
     equalise(side, rate, [
+      ...(desk.bus ?? []),
       { kind: 'lowcut', hz: 25, q: 0.54 },
       { kind: 'lowcut', hz: 25, q: 1.31 },
     ]);

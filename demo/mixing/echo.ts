@@ -21,14 +21,16 @@ export function pingPong(send: Stereo, rate: number, echo: Echo): Stereo {
   const right = new Float32Array(step);
   let [lowL, lowR, bassL, bassR, at] = [0, 0, 0, 0, 0];
   for (let i = 0; i < frames; i++) {
-    lowL += dull * (left[at] - lowL) + 1e-20;
-    lowR += dull * (right[at] - lowR) + 1e-20;
+    lowL += dull * (left[at] - lowL);
+    lowR += dull * (right[at] - lowR);
     bassL += thin * (lowL - bassL);
     bassR += thin * (lowR - bassR);
     const l = lowL - bassL;
     const r = lowR - bassR;
     out.left[i] = l + 0.3 * r;
     out.right[i] = r + 0.3 * l;
+    // What has died away is forgotten: denormal numbers are slow.
+    if (Math.abs(l) + Math.abs(r) < 1e-20) lowL = lowR = bassL = bassR = 0;
     left[at] = 0.5 * (send.left[i] + send.right[i]) + feedback * r;
     right[at] = feedback * l;
     if (++at === step) at = 0;

@@ -147,6 +147,12 @@ export const cisternWalk: Piece = {
         hall: { decaySeconds: 2.8, preDelaySeconds: 0.04, size: 1, dampHz: 5000, lowCutHz: 250 },
         echoSeconds: (60 / bpm) * 0.75,
         echoFeedback: 0.62,
+        bus: [
+          { kind: 'lowshelf', hz: 130, db: 4 },
+          { kind: 'bell', hz: 260, db: 1.5, q: 0.8 },
+          { kind: 'bell', hz: 650, db: -4, q: 0.6 },
+          { kind: 'highshelf', hz: 8500, db: 2 },
+        ],
         fadeSeconds: 2.4,
         peakDbfs: -4.5,
       },

@@ -149,6 +149,12 @@ export const copperOverpass: Piece = {
         room: { decaySeconds: 0.4, preDelaySeconds: 0.003, size: 0.36, dampHz: 6000 },
         hall: { decaySeconds: 1.1, preDelaySeconds: 0.015, size: 0.7, dampHz: 5000 },
         echoSeconds: 60 / 152 / 2,
+        bus: [
+          { kind: 'lowshelf', hz: 130, db: 2 },
+          { kind: 'bell', hz: 260, db: 3.5, q: 0.8 },
+          { kind: 'bell', hz: 650, db: -2, q: 0.6 },
+          { kind: 'highshelf', hz: 1800, db: -2.5, q: 0.5 },
+        ],
         fadeSeconds: 1.4,
         peakDbfs: -3.5,
       },

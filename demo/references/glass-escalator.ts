@@ -148,6 +148,11 @@ export const glassEscalator: Piece = {
         hall: { decaySeconds: 2.2, preDelaySeconds: 0.02, size: 1, dampHz: 6500, lowCutHz: 250 },
         echoSeconds: (60 / bpm) * 0.75,
         echoFeedback: 0.5,
+        bus: [
+          { kind: 'lowshelf', hz: 100, db: -2 },
+          { kind: 'bell', hz: 650, db: -3, q: 0.6 },
+          { kind: 'highshelf', hz: 8500, db: -3 },
+        ],
         fadeSeconds: 2,
         peakDbfs: -4,
       },

@@ -146,6 +146,11 @@ export const halfTheTide: Piece = {
         room: { decaySeconds: 0.5, preDelaySeconds: 0.006, size: 0.45, dampHz: 6500 },
         hall: { decaySeconds: 2.3, preDelaySeconds: 0.035, size: 1, dampHz: 5500 },
         echoSeconds: 0.5,
+        bus: [
+          { kind: 'lowshelf', hz: 130, db: 3.5 },
+          { kind: 'bell', hz: 650, db: -5.5, q: 0.6 },
+          { kind: 'highshelf', hz: 8500, db: 1.5 },
+        ],
         fadeSeconds: 2.2,
         peakDbfs: -4.5,
       },

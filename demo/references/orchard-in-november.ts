@@ -60,7 +60,7 @@ export const orchardInNovember: Piece = {
             wood: true,
             bright: 0.3,
           }),
-          lufs: -21,
+          lufs: -18.5,
           room: -20,
         },
         {
@@ -95,6 +95,12 @@ export const orchardInNovember: Piece = {
         room: { decaySeconds: 0.5, preDelaySeconds: 0.005, size: 0.4, dampHz: 7000 },
         hall: { decaySeconds: 2, preDelaySeconds: 0.03, size: 0.9, dampHz: 5500 },
         echoSeconds: 0.4,
+        bus: [
+          { kind: 'lowshelf', hz: 130, db: 4 },
+          { kind: 'bell', hz: 650, db: -4, q: 0.6 },
+          { kind: 'highshelf', hz: 1800, db: -4, q: 0.5 },
+          { kind: 'highshelf', hz: 9000, db: -2 },
+        ],
         fadeSeconds: 2.2,
         peakDbfs: -6,
       },

@@ -301,6 +301,13 @@ export const ferryLight: Piece = {
         hall: { decaySeconds: 1.7, preDelaySeconds: 0.028, size: 0.9, dampHz: 5200, lowCutHz: 220 },
         echoSeconds: (60 / 104) * 0.75,
         echoFeedback: 0.35,
+        bus: [
+          { kind: 'lowshelf', hz: 130, db: 4.5 },
+          { kind: 'bell', hz: 260, db: 3.5, q: 0.8 },
+          { kind: 'bell', hz: 650, db: -3.5, q: 0.6 },
+          { kind: 'highshelf', hz: 1800, db: -2.5, q: 0.5 },
+          { kind: 'highshelf', hz: 9000, db: -2 },
+        ],
         fadeSeconds: 2,
         peakDbfs: -4.2,
       },

@@ -57,7 +57,8 @@ export const quietMachinery: Piece = {
       { kind: 'bell', hz: 240, db: -1.5, q: 0.8 },
       { kind: 'highshelf', hz: 8000, db: 2 },
     ],
-    lufs: -14,
+    lufs: -13.9,
+    ceilingDb: -1.7,
   },
   mix(sections = plan.length) {
     const form = formOf(3, plan.slice(0, sections));
@@ -189,7 +190,7 @@ export const quietMachinery: Piece = {
         {
           name: 'kick',
           sound: drumKit(hits, frames, rate, kit, id, (w) => w === 'kick'),
-          lufs: -25,
+          lufs: -23.5,
           bands: [{ kind: 'bell', hz: 60, db: 3, q: 1 }],
           room: -16,
         },
@@ -207,7 +208,7 @@ export const quietMachinery: Piece = {
             bright: 0.35,
             wood: true,
           }),
-          lufs: -20,
+          lufs: -18.5,
           compression: { thresholdDb: -20, ratio: 2.5, attackSeconds: 0.03, releaseSeconds: 0.2 },
           room: -22,
         },
@@ -299,6 +300,11 @@ export const quietMachinery: Piece = {
         hall: { decaySeconds: 2.4, preDelaySeconds: 0.035, size: 1, dampHz: 5000, lowCutHz: 200 },
         echoSeconds: (60 / bpm) * 1.5,
         echoFeedback: 0.3,
+        bus: [
+          { kind: 'lowshelf', hz: 130, db: 6.5 },
+          { kind: 'bell', hz: 650, db: -5, q: 0.6 },
+          { kind: 'highshelf', hz: 8500, db: 1 },
+        ],
         fadeSeconds: 2.6,
         peakDbfs: -5,
       },

@@ -317,6 +317,12 @@ export const saltInTheRadio: Piece = {
         room: { decaySeconds: 0.45, preDelaySeconds: 0.004, size: 0.38, dampHz: 6000, lowCutHz: 150 },
         hall: { decaySeconds: 1.3, preDelaySeconds: 0.02, size: 0.8, dampHz: 4800, lowCutHz: 250 },
         echoSeconds: (60 / bpm) * 0.75,
+        bus: [
+          { kind: 'lowshelf', hz: 130, db: 4 },
+          { kind: 'bell', hz: 260, db: 4, q: 0.8 },
+          { kind: 'bell', hz: 650, db: -2, q: 0.6 },
+          { kind: 'highshelf', hz: 1800, db: -2.5, q: 0.5 },
+        ],
         fadeSeconds: 1.6,
         peakDbfs: -3.5,
       },

@@ -18,7 +18,7 @@ export async function makeDemo(built) {
     return;
   const { renderDemo } = await built('demo/render-demo.js');
   try {
-    await step('playing the demo record (once)', () => renderDemo(folder));
+    await step('playing the demo record (once)', (progress) => renderDemo(folder, { progress }));
     writeFileSync(stampFile, hash);
   } catch (error) {
     // The bench works without its demo; a full disk must not keep anyone out.

@@ -11,14 +11,19 @@ export function say(line) {
 }
 
 /**
- * Runs `work` (an async function) under a title. On a terminal the elapsed time runs; elsewhere one line is
- * printed when it starts and one when it ends.
+ * Runs `work` (an async function) under a title. On a terminal the elapsed time runs, with the share that is done
+ * when `work` tells it (it is given a function for that, 0..1); elsewhere one line is printed when it starts, one
+ * at each quarter told and one when it ends.
  */
 export async function step(title, work) {
   const since = Date.now();
   let timer;
+  let share = 0;
   if (tty) {
-    const draw = () => process.stderr.write(`\r\x1b[K… ${title}, ${seconds(since)}`);
+    const draw = () =>
+      process.stderr.write(
+        `\r\x1b[K… ${title}, ${seconds(since)}${share > 0 ? `, ${Math.round(100 * share)} %` : ''}`,
+      );
     draw();
     timer = setInterval(draw, 200);
   } else say(`… ${title}`);
@@ -27,7 +32,11 @@ export async function step(title, work) {
     process.stderr.write(`${tty ? '\r\x1b[K' : ''}${mark} ${title}, ${seconds(since)}\n`);
   };
   try {
-    const result = await work();
+    const result = await work((fraction) => {
+      if (!tty && Math.floor(4 * fraction) > Math.floor(4 * share) && fraction < 1)
+        say(`… ${title}, ${Math.round(100 * fraction)} %`);
+      share = fraction;
+    });
     end('ok');
     return result;
   } catch (error) {

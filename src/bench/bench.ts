@@ -51,6 +51,7 @@ export class Bench {
   readonly #pool: Pool;
   readonly #workshop: Workshop;
   readonly #unlock: () => void;
+  #demo: Promise<Song[]> | undefined;
   readonly songs: Songs;
   readonly jobs: JobQueue;
 
@@ -175,10 +176,12 @@ export class Bench {
     return demoAvailable(this.home);
   }
 
-  async putDemoOnBench(): Promise<Song[]> {
-    const ids = await putDemoOnBench(this.home, this.songs);
-    this.events.emit('songs');
-    return Promise.all(ids.map((id) => this.songs.get(id)));
+  /** Two requests at once are one: the second waits for the first instead of copying the record again. */
+  putDemoOnBench(): Promise<Song[]> {
+    this.#demo ??= this.#putDemo().finally(() => {
+      this.#demo = undefined;
+    });
+    return this.#demo;
   }
 
   /** Stops the work and lets go of the folder; unfinished checks wait for the next start. */
@@ -187,6 +190,12 @@ export class Bench {
     await this.#pool.close();
     await this.#store.destroy();
     this.#unlock();
+  }
+
+  async #putDemo(): Promise<Song[]> {
+    const ids = await putDemoOnBench(this.home, this.songs);
+    this.events.emit('songs');
+    return Promise.all(ids.map((id) => this.songs.get(id)));
   }
 
   async #changedSong(id: string): Promise<Song> {

@@ -55,7 +55,10 @@ export function fractionalDelay(
 }
 
 function windowed(samples: Float32Array, start: number, window: Float64Array): Float64Array {
-  return Float64Array.from(window, (w, i) => w * (samples[start + i] ?? 0));
+  const block = new Float64Array(window.length);
+  const end = Math.min(window.length, samples.length - start);
+  for (let i = Math.max(0, -start); i < end; i++) block[i] = window[i] * samples[start + i];
+  return block;
 }
 
 /** So that a few perfect bins do not decide alone. */

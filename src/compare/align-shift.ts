@@ -1,4 +1,4 @@
-import { frameCount, type Pcm } from '../audio/pcm.ts';
+import type { Pcm } from '../audio/pcm.ts';
 
 /** Fractions below this are left alone: smaller than what the delay is known to, and whole shifts change no sample. */
 const wholeEnough = 0.02;
@@ -8,17 +8,20 @@ const beta = 10;
 
 /**
  * The sound `delaySamples` earlier (what came late is put right), exactly `frames` frames long; silence where it has
- * no samples. A whole number of samples is a copy; a fraction of 0.02 samples or more is taken by a sinc of 96 taps under a
+ * no samples. A whole number of samples changes no value (and is a view, not a copy, where the sound covers all of it); a fraction of 0.02 samples or more is taken by a sinc of 96 taps under a
  * Kaiser window, flat within 0.01 dB up to 0.9 of the Nyquist frequency.
  */
 export function shiftPcm(pcm: Pcm, delaySamples: number, frames: number): Pcm {
   const whole = Math.round(delaySamples);
   const fraction = delaySamples - whole;
   const shifted = pcm.channels.map((samples) => {
+    const isWhole = Math.abs(fraction) < wholeEnough;
+    if (isWhole && whole >= 0 && whole + frames <= samples.length)
+      return samples.subarray(whole, whole + frames);
     const output = new Float32Array(frames);
-    if (Math.abs(fraction) < wholeEnough) {
+    if (isWhole) {
       const from = Math.max(0, whole);
-      const to = Math.min(frameCount(pcm), whole + frames);
+      const to = Math.min(samples.length, whole + frames);
       if (to > from) output.set(samples.subarray(from, to), from - whole);
     } else interpolate(samples, whole, sincTaps(fraction), output);
     return output;

@@ -20,7 +20,7 @@ export interface Delay {
   readonly likeness: number;
 }
 
-const windowFrames = 65_536;
+const windowFrames = 32_768;
 /** Shorter sounds are looked at with silence around them: in less, anything is like anything. */
 const shortestWindow = 2048;
 const windowCount = 4;

@@ -19,7 +19,7 @@ export function toneFrameLength(sampleRate: number): number {
 }
 
 /**
- * Long-term spectrum: frames of a little over half a second, half overlapped, sine window; silence is put before
+ * Long-term spectrum: frames of 0.67 to 1.33 s, half overlapped, sine window; silence is put before
  * and after so that every sample counts once. Channels are added by power. Whoever wants the spectrum of each frame
  * (tone over time, sections) is given it, so that nothing is transformed twice.
  */
@@ -38,6 +38,8 @@ export class ToneMeter {
   #soundEnd: number;
   readonly #total: Float64Array;
   readonly #takers: readonly SpectrumTaker[];
+  /** Whether the old half of the frame holds sound that is to be in one more frame. */
+  #hasOld = false;
 
   constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number, takers: readonly SpectrumTaker[] = []) {
     this.#kernels = kernels;
@@ -76,8 +78,6 @@ export class ToneMeter {
     }
     return toneOf(oneSided(this.#total), this.#rate / this.#size, thirdOctaves(this.#rate));
   }
-
-  #hasOld = false;
 
   #frame(channel: number): Float32Array {
     return floats(this.#kernels, this.#frames[channel], this.#size);

@@ -1,11 +1,5 @@
 import swagger from '@fastify/swagger';
-import Fastify, {
-  type FastifyBaseLogger,
-  type FastifyInstance,
-  type RawReplyDefaultExpression,
-  type RawRequestDefaultExpression,
-  type RawServerDefault,
-} from 'fastify';
+import Fastify from 'fastify';
 import {
   jsonSchemaTransform,
   serializerCompiler,
@@ -15,6 +9,7 @@ import {
 import type { Bench } from '../bench/bench.ts';
 import { version } from '../bench/version.ts';
 import { healthSchema } from './api.ts';
+import type { App } from './app-type.ts';
 import { answerErrors, sendError } from './errors.ts';
 import { serveEvents } from './event-stream.ts';
 import { guard } from './guard.ts';
@@ -24,15 +19,6 @@ import { jobRoutes } from './routes/jobs.ts';
 import { songRoutes } from './routes/songs.ts';
 import { uploadRoute } from './routes/upload.ts';
 import { versionRoutes } from './routes/versions.ts';
-
-/** The server with handlers that know their schemas. */
-export type App = FastifyInstance<
-  RawServerDefault,
-  RawRequestDefaultExpression,
-  RawReplyDefaultExpression,
-  FastifyBaseLogger,
-  ZodTypeProvider
->;
 
 export interface AppOptions {
   /** Host names it answers to, without port. */
@@ -58,6 +44,7 @@ export async function buildApp(
     forceCloseConnections: true,
     frameworkErrors: (error, _request, reply) => void sendError(reply, error, report),
   }).withTypeProvider<ZodTypeProvider>();
+  const ownVersion = version();
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
   secureHeaders(app);
@@ -70,7 +57,7 @@ export async function buildApp(
         title: 'Everyroom',
         description:
           'The bench for finishing music, as the page uses it. Errors: { error: { code, message } }.',
-        version: version(),
+        version: ownVersion,
       },
     },
     transform: jsonSchemaTransform,
@@ -81,7 +68,7 @@ export async function buildApp(
       { schema: { summary: 'Whether it works, and which it is', response: { 200: healthSchema } } },
       async () => ({
         name: 'Everyroom' as const,
-        version: version(),
+        version: ownVersion,
         demoAvailable: await bench.demoAvailable(),
       }),
     );

@@ -4,7 +4,8 @@ import { parseArgs } from 'node:util';
 import { CodedError } from '../audio/coded-error.ts';
 import { Bench } from '../bench/bench.ts';
 import { systemCode } from '../bench/storage-error.ts';
-import { type App, buildApp, portOf } from './app.ts';
+import { buildApp, portOf } from './app.ts';
+import type { App } from './app-type.ts';
 
 export interface ServerOptions {
   /** The port wished for; 0 for any free one. 4870 by default. */

@@ -3,11 +3,6 @@ export function amplitudeToDb(amplitude: number): number {
   return 20 * Math.log10(amplitude);
 }
 
-/** Decibels to amplitude ratio. */
-export function dbToAmplitude(db: number): number {
-  return 10 ** (db / 20);
-}
-
 /** Power (mean square) ratio to decibels: 10*log10(x). 0 gives -Infinity. */
 export function powerToDb(power: number): number {
   return 10 * Math.log10(power);

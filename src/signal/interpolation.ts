@@ -5,7 +5,7 @@
  */
 
 /** Modified Bessel function of the first kind and order 0, by its power series; x >= 0. */
-export function besselI0(x: number): number {
+function besselI0(x: number): number {
   let term = 1;
   let sum = 1;
   for (let k = 1; term > sum * 1e-17; k++) {

@@ -36,8 +36,8 @@ function highPassDenominator(sampleRate: number): number {
  * At 48 kHz these are the coefficients of its Tables 1 and 2. For other rates the standard asks for the same
  * frequency response: the bilinear transform of the analogue filters behind the tables, whose parameters are
  * those published in libebur128 (ebur128.c). Unlike there, the high-pass keeps the gain it has at 48 kHz, so
- * that levels do not depend on the rate (libebur128 reads up to 0.05 dB lower at 22.05 kHz, 0.04 dB higher
- * at 192 kHz).
+ * that levels do not depend on the rate (libebur128 reads 0.05 dB higher at 22.05 kHz, 0.03 dB lower at
+ * 192 kHz).
  *
  * Throws RangeError outside 8..768 kHz.
  */

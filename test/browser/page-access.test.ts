@@ -78,6 +78,8 @@ describe.skipIf(!browserPath)('the page for every hand, eye and width', () => {
 
   test('all of it without a pointer', async () => {
     const { page, troubles } = await openPage(browser, bench.url);
+    // The browser is told early to hand its file dialog over; told with the key press, it may be too late.
+    const chooser = page.waitForEvent('filechooser', { timeout: patience });
     await page.getByRole('link', { name: 'Hot.wav' }).waitFor();
     /** Presses Tab until `label` has the focus, as a person would; gives up when it has gone round. */
     const tabTo = async (label: RegExp) => {
@@ -100,7 +102,6 @@ describe.skipIf(!browserPath)('the page for every hand, eye and width', () => {
     };
 
     await tabTo(/^Choose files/);
-    const chooser = page.waitForEvent('filechooser');
     await page.keyboard.press('Enter');
     await (await chooser).setFiles(await writeHotSong(join(bench.folder, 'By keyboard.wav'), 3));
     await page.getByRole('heading', { name: 'The figures' }).waitFor({ timeout: patience });

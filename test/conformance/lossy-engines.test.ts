@@ -49,7 +49,7 @@ describe('the known peaks by which a machine’s ffmpeg is judged', () => {
 
 describe.skipIf(!ffmpeg)('the machine’s ffmpeg against WebAssembly', () => {
   const music = loudMusic(5);
-  const either = openLossyEngine('auto');
+  const either = openLossyEngine('system');
   for (const format of checkFormats)
     test(`${format.label}: same figures`, async () => {
       const a = (await roundTrip(music, format, wasm)).result;
@@ -111,7 +111,7 @@ describe('codecs that fail', () => {
 });
 
 describe('stopping', () => {
-  for (const choice of ['wasm', 'auto'] as const)
+  for (const choice of ['wasm', 'system'] as const)
     for (const id of ['mp3-128', 'opus-128'])
       test(`${id}, ${choice}: an abort in the middle ends it, and the engine goes on working`, async () => {
         const engine = openLossyEngine(choice);

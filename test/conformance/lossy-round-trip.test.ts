@@ -107,14 +107,6 @@ describe('every format, on loud music held at -1 dBFS', () => {
       const freedom = format.codec === 'vorbis' || format.codec === 'opus' ? 1.8 : 1.03;
       expect(result.actualKbps / format.nominalKbps).toBeGreaterThan(1 / freedom);
       expect(result.actualKbps / format.nominalKbps).toBeLessThan(freedom);
-      console.log(
-        format.id,
-        result.actualKbps.toFixed(1),
-        result.delaySamples,
-        result.truePeakDbtp,
-        result.growthDb,
-        result.overs,
-      );
       expect(result.truePeakDbtp).toBeCloseTo(truePeakDbtp(decoded), 6);
       if (format.codec !== 'opus') {
         expect(errorDb(music, decoded, 1000, 40_000)).toBeLessThan(-8);

@@ -22,6 +22,10 @@ const tasks = {
     const { instance } = await WebAssembly.instantiate(endless);
     instance.exports.spin();
   },
+  scribble: (_options, port) => {
+    port.postMessage(0.5);
+    for (let i = 0; ; i++) writeFileSync(join(tmpdir(), `${i}`), 'x');
+  },
   exit: () => process.exit(3),
   late: () =>
     new Promise(() => {

@@ -59,6 +59,13 @@ describe('a pool of real threads', () => {
     await expectWellAgain();
   });
 
+  test('when cancelling has ended nobody writes any more', async () => {
+    const stop = new AbortController();
+    const writing = run('scribble', {}, { signal: stop.signal, progress: () => stop.abort() });
+    await expect(writing).rejects.toMatchObject({ code: 'JOB_CANCELLED' });
+    await expectWellAgain();
+  });
+
   test('cancelling takes a run out of the queue, and leaves the one before it alone', async () => {
     const [first, second] = [new AbortController(), new AbortController()];
     const running = run('spin', {}, { signal: first.signal, progress: () => second.abort() });

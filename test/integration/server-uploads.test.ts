@@ -107,6 +107,7 @@ describe('files that come in', () => {
     const bytes = Buffer.from('the same words');
     const both = await Promise.all([client.upload(bytes, 'a'), client.upload(bytes, 'b')]);
     expect(both.map(({ status }) => status)).toEqual([201, 201]);
+    for (const { body } of both) await client.jobEnded(body.job!.id);
     expect((await filesKept()).filter((name) => name === both[0].body.version.sha256)).toHaveLength(1);
   });
 });

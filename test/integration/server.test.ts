@@ -1,6 +1,7 @@
 import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { DemoIndex } from '../../demo/demo-index.ts';
 import { checkFile } from '../../src/bench/check-file.ts';
 import { Pool } from '../../src/bench/pool.ts';
 import type { Traces } from '../../src/measure/measurement.ts';
@@ -227,24 +228,25 @@ describe('the server', () => {
     await writeMusic(join(demo, 'master.wav'), music(1.1));
     await writeMusic(join(demo, 'reference.wav'), music(1.2));
     const note = { fault: null, text: '' };
-    await writeFile(
-      join(demo, 'index.json'),
-      JSON.stringify({
-        record: { title: 'R', artist: 'A' },
-        songs: ['one', 'two'].map((id) => ({
-          id,
-          title: `Song ${id}`,
-          artist: 'A',
-          versions: [
-            { name: 'Mix', kind: 'mix', file: 'mix.wav', note },
-            { name: 'Master', kind: 'master', file: 'master.wav', note },
-          ],
-        })),
-        references: [{ title: 'Known', artist: 'B', file: 'reference.wav' }],
-      }),
-    );
+    const index: DemoIndex = {
+      record: { title: 'R', artist: 'A' },
+      songs: ['one', 'two'].map((id) => ({
+        id,
+        title: `Song ${id}`,
+        artist: 'A',
+        versions: [
+          { name: 'Mix', kind: 'mix', file: 'mix.wav', note },
+          { name: 'Master', kind: 'master', file: 'master.wav', note },
+        ],
+      })),
+      references: [{ title: 'Known', artist: 'B', file: 'reference.wav' }],
+    };
+    await writeFile(join(demo, 'index.json'), JSON.stringify(index));
     expect((await client.get<Health>('/api/health')).demoAvailable).toBe(true);
-    const first = (await client.call<{ songs: Song[] }>('POST', '/api/demo')).body.songs;
+    // A double click is one request twice at once.
+    const twice = [1, 2].map(() => client.call<{ songs: Song[] }>('POST', '/api/demo'));
+    const [first, same] = (await Promise.all(twice)).map(({ body }) => body.songs);
+    expect(same).toEqual(first);
     expect(first.map(({ title, demo, versions }) => [title, demo, versions.map(({ kind }) => kind)])).toEqual(
       [
         ['Song one', true, ['mix', 'master']],

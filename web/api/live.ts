@@ -20,21 +20,18 @@ export function useLive(): Link {
 function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
   let source: EventSource | undefined;
   let timer: ReturnType<typeof setTimeout> | undefined;
-  let missed = false;
   const open = () => {
     source = new EventSource('/api/events');
     source.addEventListener('open', () => {
       tell('live');
-      // Whatever happened while nobody listened is asked for now.
-      if (missed) void queries.invalidateQueries();
-      missed = false;
+      // Whatever happened while nobody listened is asked for now; so is what was answered before the first event.
+      void queries.invalidateQueries({ predicate: ({ queryKey: [kind] }) => kind !== 'traces' });
     });
     source.addEventListener('job', (event) => takeJob(queries, JSON.parse(event.data) as Job));
     source.addEventListener('songs', () => takeSongsChanged(queries));
     source.addEventListener('error', () => {
       // The browser's own retry gives up on some answers; opening anew never does.
       source?.close();
-      missed = true;
       tell('lost');
       timer = setTimeout(open, retryEvery);
     });

@@ -1,5 +1,6 @@
 import { useMemo, useRef } from 'react';
 import uPlot from 'uplot';
+import type { FileReport } from '../../src/judge/file-report.ts';
 import type { Span, Traces } from '../../src/measure/measurement.ts';
 import { clock, count, figure } from '../words/figures.ts';
 import { axis, timeAxis, yAxisSize } from './axes.ts';
@@ -17,18 +18,21 @@ const decibels = (amplitude: number) => (amplitude > 0 ? 20 * Math.log10(amplitu
 const axisAmplitudes = [-1, -0.5, 0, 0.5, 1];
 const axisWords = ['0', '−6', '−∞', '−6', '0'];
 
+/** How many there are, and how many of them could be marked when that is not all. */
+const marked = (all: number, drawn: number, word: string, which: string) =>
+  count(all, word) + (drawn < all ? ` (the ${which} ${drawn} marked)` : '');
+
 export function Waveform({
   waveform,
-  overs,
-  clippedRuns,
+  peak,
   places,
   view,
   onView,
   children,
 }: {
   waveform: Traces['waveform'];
-  overs: readonly Span[];
-  clippedRuns: readonly Span[];
+  /** Whose overs and clipped runs are marked. */
+  peak: FileReport['peak'];
   places: Places;
   view: View;
   onView: (view: View) => void;
@@ -39,6 +43,7 @@ export function Waveform({
   shown.current = places;
   const drawing = useMemo<Drawing>(() => {
     const { min, max, stepSeconds } = waveform;
+    const { overs, clippedRuns } = peak;
     const times = max.map((_, i) => i * stepSeconds);
     const top = Math.max(1, ...max.map(Math.abs), ...min.map(Math.abs)) * 1.12;
     const level = (i: number) => decibels(Math.max(Math.abs(min[i] ?? 0), Math.abs(max[i] ?? 0)));
@@ -48,7 +53,11 @@ export function Waveform({
     };
     return {
       data: [times, [...max], [...min]],
-      rest: `${clock(times.length * stepSeconds, 1)} of sound; ${count(overs.length, 'over')} and ${count(clippedRuns.length, 'clipped run')} marked`,
+      rest: [
+        clock(times.length * stepSeconds, 1),
+        marked(peak.overCount, overs.length, 'over', 'highest'),
+        marked(peak.clippedRunCount, clippedRuns.length, 'clipped run', 'longest'),
+      ].join(', '),
       read: (i) => {
         const marks = [
           within(overs, i) ? count(within(overs, i), 'over') : '',
@@ -92,7 +101,7 @@ export function Waveform({
         },
       }),
     };
-  }, [waveform, overs, clippedRuns]);
+  }, [waveform, peak]);
   return (
     <Plot
       title="Waveform"

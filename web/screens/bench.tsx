@@ -2,6 +2,7 @@ import { useState } from 'react';
 import { Link } from 'wouter';
 import type { Song } from '../../src/server/api.ts';
 import { type Changes, useChanges, useHealth, useSongs } from '../api/queries.ts';
+import { CheckAll } from '../parts/check-all.tsx';
 import { EditableText } from '../parts/editable-text.tsx';
 import { Unanswered } from '../parts/message.tsx';
 import { useTitle } from '../parts/theme.tsx';
@@ -49,6 +50,7 @@ export function BenchScreen() {
             label="Drop sound files anywhere on this page"
             hint="WAV, AIFF, FLAC, ALAC, M4A, MP3, Ogg, Opus. Several at once."
           />
+          <CheckAll versions={songs.data?.flatMap((song) => song.versions) ?? []} changes={changes} />
           {offerDemo && (
             <div className="demo-offer">
               <p className="note">No file at hand? An invented band left a record here, faults and all.</p>
@@ -147,7 +149,9 @@ function SongRows({ song, changes }: { song: Song; changes: Changes }) {
       <tr className="song-row">
         <th scope="rowgroup" colSpan={5}>
           <div className="song-title">
-            <Link href={`/songs/${song.id}`}>{song.title}</Link>
+            <Link href={`/songs/${song.id}`} className="title-link">
+              {song.title}
+            </Link>
             <EditableText
               text={song.title}
               label="song"
@@ -177,7 +181,9 @@ function SongRows({ song, changes }: { song: Song; changes: Changes }) {
       {shown.map((version) => (
         <tr key={version.id} className="version-row">
           <th scope="row">
-            <Link href={`/versions/${version.id}`}>{version.name}</Link>{' '}
+            <Link href={`/versions/${version.id}`} className="title-link version-link">
+              {version.name}
+            </Link>{' '}
             <span className="note">{version.kind}</span>
             <div className="verdict-short">
               <VerdictLine version={version} changes={changes} />

@@ -2,8 +2,8 @@ import { useState } from 'react';
 import { Link, useLocation } from 'wouter';
 import type { Song, Version, VersionDetail } from '../../src/server/api.ts';
 import { type Changes, useChanges, useSong, useVersions } from '../api/queries.ts';
+import { CheckAll } from '../parts/check-all.tsx';
 import { EditableText } from '../parts/editable-text.tsx';
-import { isActive } from '../parts/job-line.tsx';
 import { Message, Unanswered } from '../parts/message.tsx';
 import { MoveDialog } from '../parts/move-dialog.tsx';
 import { useTitle } from '../parts/theme.tsx';
@@ -30,7 +30,6 @@ export function SongScreen({ id }: { id: string }) {
 function SongSheet({ song }: { song: Song }) {
   const changes = useChanges();
   const [, go] = useLocation();
-  const unchecked = song.versions.filter((v) => !v.verdict && !isActive(v.job));
   const failed = { onError: (error: Error) => say(error.message) };
   const remove = () =>
     changes.deleteSong.mutate(song.id, {
@@ -67,18 +66,7 @@ function SongSheet({ song }: { song: Song }) {
             label="Drop a new bounce of this song"
             hint="It becomes a version here, compared with the others."
           />
-          {unchecked.length > 0 && (
-            <button
-              type="button"
-              className="secondary"
-              disabled={changes.check.isPending}
-              onClick={() => {
-                for (const version of unchecked) changes.check.mutate(version.id, failed);
-              }}
-            >
-              {unchecked.length === 1 ? 'Check the unchecked one' : `Check all ${unchecked.length} unchecked`}
-            </button>
-          )}
+          <CheckAll versions={song.versions} changes={changes} />
           <button type="button" className="plain" onClick={remove}>
             Delete this song
           </button>
@@ -184,7 +172,9 @@ function VersionRow({
     <tr className={isBase ? 'base' : undefined}>
       <th scope="row">
         <div className="version-name">
-          <Link href={`/versions/${version.id}`}>{version.name}</Link>
+          <Link href={`/versions/${version.id}`} className="title-link version-link">
+            {version.name}
+          </Link>
           <EditableText
             text={version.name}
             label="version"

@@ -80,8 +80,7 @@ export function ReportBody({ version, report }: { version: VersionDetail; report
           {traces.data ? (
             <Waveform
               waveform={traces.data.waveform}
-              overs={report.peak.overs}
-              clippedRuns={report.peak.clippedRuns}
+              peak={report.peak}
               places={places}
               view={view}
               onView={setView}

@@ -130,7 +130,7 @@ export class Songs {
       if (patch.songId !== undefined && patch.songId !== before.songId) await touch(tx, patch.songId);
       await tx
         .updateTable('versions')
-        .set({ name: patch.name, kind: patch.kind, song_id: patch.songId, deleted_at: null })
+        .set({ name: patch.name, kind: patch.kind ?? before.kind, song_id: patch.songId })
         .where('id', '=', id)
         .execute();
     });

@@ -10,7 +10,7 @@ function bassToMiddleDb({ measurement: { tone } }: Facts): number | null {
 const share = (levelDb: number) => `${figure(100 * 10 ** (levelDb / 10), 0)} %`;
 
 /** Bounds of the balance, dB of bass over middle, and of the slope, dB per octave: heuristics, see 'tone-heuristic'. */
-const bassy = { mend: 9, look: 7 };
+const bassy = { mend: 8, look: 6 };
 const thin = { mend: -20, look: -13 };
 const slope = { dull: -9, bright: 0 };
 

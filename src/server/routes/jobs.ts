@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Bench } from '../../bench/bench.ts';
 import { jobSchema } from '../api.ts';
-import type { App } from '../app.ts';
+import type { App } from '../app-type.ts';
 
 const params = z.object({ jobId: z.string() });
 

@@ -4,7 +4,7 @@ import { CodedError } from '../../audio/coded-error.ts';
 import { tooLarge } from '../../bench/audio-store.ts';
 import type { Bench } from '../../bench/bench.ts';
 import { jobSchema, songSchema, versionKind, versionSchema } from '../api.ts';
-import type { App } from '../app.ts';
+import type { App } from '../app-type.ts';
 
 const received = z.object({ song: songSchema, version: versionSchema, job: jobSchema.nullable() });
 

@@ -4,7 +4,7 @@ import type { Bench } from '../../bench/bench.ts';
 import { reportHtml } from '../../deliver/report-html.ts';
 import { changeReportSchema } from '../../judge/change-report.ts';
 import { jobSchema, profileQuery, versionDetailSchema, versionPatch, versionSchema } from '../api.ts';
-import type { App } from '../app.ts';
+import type { App } from '../app-type.ts';
 import { reportPolicy } from '../headers.ts';
 
 const params = z.object({ versionId: z.string() });

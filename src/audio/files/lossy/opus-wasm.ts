@@ -10,6 +10,7 @@ import { PcmSink, PcmSource } from './byte-stream.ts';
 interface LibAv {
   readonly AV_SAMPLE_FMT_FLT: number;
   LIBAVCODEC_VERSION_INT(): Promise<number>;
+  av_log_set_level(level: number): Promise<void>;
   ff_init_encoder(name: string, options: object): Promise<[number, number, number, number, number]>;
   ff_init_decoder(name: string, options: object): Promise<[number, number, number, number]>;
   ff_encode_multi(
@@ -58,6 +59,8 @@ export class OpusWasm {
   static async open(): Promise<OpusWasm> {
     const { LibAV } = require('@libav.js/variant-webcodecs') as { LibAV(options: object): Promise<LibAv> };
     const lib = await LibAV({ noworker: true, nothreads: true });
+    // AV_LOG_FATAL: it would print to the console what a cancelled run leaves behind.
+    await lib.av_log_set_level(8);
     return new OpusWasm(lib, await lib.LIBAVCODEC_VERSION_INT());
   }
 
