@@ -4,7 +4,15 @@ import type { Span } from '../measure/span.ts';
 import { pickWindows } from './align-windows.ts';
 import { coarseDelays } from './change-coarse.ts';
 import { type WindowCoherence, WindowComparer } from './change-coherence.ts';
-import { type DelayLine, delayAt, type Moment, median, robustLine, weightedLine } from './change-line.ts';
+import {
+  type DelayLine,
+  delayAt,
+  type Moment,
+  median,
+  robustLine,
+  steepest,
+  weightedLine,
+} from './change-line.ts';
 import { matchWindow, type WindowMatch } from './change-windows.ts';
 
 /** Two versions laid over each other. */
@@ -23,8 +31,11 @@ const trialCount = 4;
 /** Mean phase correlation of the trials from which no other candidate is tried (heuristic). */
 const clearFrom = 0.3;
 const momentCount = 24;
-const searchFrames = 16_384;
-const compareFrames = 65_536;
+const searchFrames = 12_288;
+/** Windows that are compared: 0.75 s, but eight blocks at low rates, so that chance likeness stays low. */
+function compareFramesAt(sampleRate: number): number {
+  return Math.max(9 * 2048, Math.round((0.75 * sampleRate) / 2048) * 2048);
+}
 /** The outline tells the delay to about 10 ms; this far around it is searched, s. */
 const outlineReachSeconds = 0.04;
 /** Most that clocks drift, per sample, while the next window is looked for (heuristic; 500 ppm). */
@@ -32,7 +43,7 @@ const mostDrift = 5e-4;
 /** Phase correlation from which a window counts as found (heuristic: other music stays below, measured on the demo songs). */
 const foundFrom = 0.12;
 /** How far the first line may be off a window, samples. */
-const mostOff = 6;
+const mostOff = 4;
 /** A window less like than this is another sound (heuristic). */
 const unlikeBelow = 0.25;
 /** A line whose windows are less alike than this on the mean is a chance find (heuristic). */
@@ -66,12 +77,13 @@ export async function layOver(a: Pcm, b: Pcm, run: Run): Promise<Laid | null> {
   );
   let swapped = false;
   let comparer = new WindowComparer(a, b);
-  const windows = comparedWindows(a, starts);
+  const compareFrames = compareFramesAt(a.sampleRate);
+  const windows = comparedWindows(a, starts, compareFrames);
   let compared: readonly (WindowCoherence | null)[] = [];
-  for (const [pass, reach] of [mostOff, 1, 1].entries()) {
+  for (const [pass, reach] of [mostOff, 0.5].entries()) {
     compared = windows.map((start) => comparer.compare(start, compareFrames, line, signs, reach));
-    line = redraw(line, windows, compared);
-    await breath(run, 0.4 + 0.2 * (pass + 1));
+    line = redraw(line, windows, compareFrames, compared);
+    await breath(run, 0.4 + 0.25 * (pass + 1));
     if (pass > 0) continue;
     const seen = compared.filter((window) => window !== null);
     if (seen.length === 0) return null;
@@ -88,7 +100,7 @@ export async function layOver(a: Pcm, b: Pcm, run: Run): Promise<Laid | null> {
       signs = [signs[1], signs[0]];
     }
   }
-  const last = windows.map((start) => comparer.compare(start, compareFrames, line, signs, 1));
+  const last = windows.map((start) => comparer.compare(start, compareFrames, line, signs, 0.25));
   const told = windows.flatMap((start, i) => {
     const window = last[i];
     return window ? [{ start, ...window }] : [];
@@ -154,19 +166,23 @@ function follow(a: Pcm, b: Pcm, starts: readonly number[], anchor: Found): Found
   return found;
 }
 
-/** Longer windows around the same places, within a where it is long enough. */
-function comparedWindows(a: Pcm, starts: readonly number[]): number[] {
+/** Longer windows around the same places, within a where it is long enough, none over another. */
+function comparedWindows(a: Pcm, starts: readonly number[], compareFrames: number): number[] {
   const last = Math.max(0, frameCount(a) - compareFrames);
-  const grown = starts.map((start) =>
-    Math.max(0, Math.min(last, Math.round(start + searchFrames / 2 - compareFrames / 2))),
-  );
-  return [...new Set(grown)];
+  const windows: number[] = [];
+  for (const start of starts) {
+    const grown = Math.round(start + (searchFrames - compareFrames) / 2);
+    const window = Math.max(0, Math.min(last, grown));
+    if (windows.length === 0 || window >= windows[windows.length - 1] + compareFrames) windows.push(window);
+  }
+  return windows;
 }
 
 /** The line moved by what the windows say is left. */
 function redraw(
   line: DelayLine,
   windows: readonly number[],
+  compareFrames: number,
   compared: readonly (WindowCoherence | null)[],
 ): DelayLine {
   const moments = windows.flatMap((start, i): Moment[] => {
@@ -175,7 +191,12 @@ function redraw(
     const at = start + compareFrames / 2;
     return [{ at, delaySamples: delayAt(line, at) + window.residualSamples, weight: window.weight }];
   });
-  return moments.length > 0 ? weightedLine(moments) : line;
+  if (moments.length === 0) return line;
+  const drawn = weightedLine(moments);
+  if (Math.abs(drawn.slope) <= steepest) return drawn;
+  // Too few windows, too near each other, to tell a slope by: only moved.
+  const left = median(moments.map(({ at, delaySamples }) => delaySamples - delayAt(line, at)));
+  return { slope: line.slope, atStart: line.atStart + left };
 }
 
 async function breath(run: Run, fraction: number): Promise<void> {

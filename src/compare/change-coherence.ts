@@ -3,6 +3,7 @@ import { thirdOctaves } from '../measure/third-octaves.ts';
 import { RealFft } from '../signal/fft.ts';
 import { agreeingDelay, information, trust } from './align-fraction.ts';
 import { type DelayLine, delayAt } from './change-line.ts';
+import { ClockReader } from './change-onto.ts';
 
 const size = 4096;
 const bins = size / 2 + 1;
@@ -42,7 +43,7 @@ const spectrum = (): Spectrum => ({ re: new Float64Array(bins), im: new Float64A
 /** Compares windows of two sounds of equal rate and channel count; holds the work arrays. */
 export class WindowComparer {
   readonly #a: Pcm;
-  readonly #b: Pcm;
+  readonly #b: ClockReader;
   readonly #fft = new RealFft(size);
   readonly #block = new Float64Array(size);
   readonly #spectraA: readonly Spectrum[];
@@ -53,14 +54,14 @@ export class WindowComparer {
 
   constructor(a: Pcm, b: Pcm) {
     this.#a = a;
-    this.#b = b;
+    this.#b = new ClockReader(b, 1);
     this.#spectraA = a.channels.map(spectrum);
     this.#spectraB = b.channels.map(spectrum);
   }
 
   /**
-   * Compares `frames` samples of a from `start` on with b in blocks, each block moved by the delay the line gives for
-   * its middle (the fraction of a sample as a turn of phase, so nothing is interpolated). null where either is silent.
+   * Compares `frames` samples of a from `start` on with what b plays then, read by a's clock along the line. null
+   * where either is silent.
    *
    * @param signs for each channel 1 or -1: -1 where b's is upside down
    * @param reach furthest residual looked for, samples
@@ -76,13 +77,11 @@ export class WindowComparer {
     const own = signs.map((): Sums => ({ cross: 0, a: 0, b: 0 }));
     const side: Sums = { cross: 0, a: 0, b: 0 };
     let blocks = 0;
-    for (let at = start; at + size <= start + frames; at += size / 2) {
-      const delay = delayAt(line, at + size / 2);
-      const whole = Math.round(delay);
+    const played = this.#b.read(start + delayAt(line, start), 1 + line.slope, frames);
+    for (let at = 0; at + size <= frames; at += size / 2) {
       for (let c = 0; c < signs.length; c++) {
-        this.#transform(this.#a.channels[c], at, 1, this.#spectraA[c]);
-        this.#transform(this.#b.channels[c], at + whole, signs[c], this.#spectraB[c]);
-        if (delay !== whole) turn(this.#spectraB[c], delay - whole);
+        this.#transform(this.#a.channels[c], start + at, 1, this.#spectraA[c]);
+        this.#transform(played[c], at, signs[c], this.#spectraB[c]);
         const before = own[c].a;
         this.#addChannel(this.#spectraA[c], this.#spectraB[c], own[c]);
         blocks += Number(own[c].a > before);
@@ -175,15 +174,3 @@ function bandLikeness(
 }
 
 const hann = Float64Array.from({ length: size }, (_, i) => 0.5 - 0.5 * Math.cos((2 * Math.PI * i) / size));
-
-/** Moves a spectrum `samples` earlier, a fraction of a sample. */
-function turn({ re, im }: Spectrum, samples: number): void {
-  const step = (2 * Math.PI * samples) / size;
-  for (let k = 0; k < bins; k++) {
-    const c = Math.cos(k * step);
-    const s = Math.sin(k * step);
-    const turned = re[k] * c - im[k] * s;
-    im[k] = re[k] * s + im[k] * c;
-    re[k] = turned;
-  }
-}

@@ -21,13 +21,19 @@ export function delayAt(line: DelayLine, sample: number): number {
 }
 
 /** Steepest drift believed: 0.1 %, more than clocks drift and less than a semitone (heuristic). */
-const steepest = 1e-3;
+export const steepest = 1e-3;
+
+/** When most moments lie this close to a level line, no slope is read out of their grain, samples. */
+const levelEnough = 2;
 
 /**
  * The line that most pairs of moments agree on (median of slopes, then of delays: Theil 1950, Sen 1968; from memory):
  * up to a quarter of the moments may be wrong.
  */
 export function robustLine(moments: readonly Moment[]): DelayLine {
+  const level = median(moments.map(({ delaySamples }) => delaySamples));
+  if (median(moments.map(({ delaySamples }) => Math.abs(delaySamples - level))) <= levelEnough)
+    return { slope: 0, atStart: level };
   const slopes: number[] = [];
   for (const [i, p] of moments.entries())
     for (const q of moments.slice(i + 1)) {

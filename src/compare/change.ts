@@ -5,7 +5,7 @@ import type { Measurement } from '../measure/measurement.ts';
 import type { Span } from '../measure/span.ts';
 import { type Laid, layOver } from './change-align.ts';
 import { delayAt } from './change-line.ts';
-import { folded, readAlong } from './change-onto.ts';
+import { ClockReader, folded } from './change-onto.ts';
 import type { DynamicsChange, LengthChange, SameSong, VersionChange } from './change-result.ts';
 import { toneChange, versionTone, widthChange } from './change-tone.ts';
 
@@ -28,10 +28,7 @@ export async function changeBetween(a: Pcm, b: Pcm, run: Run = {}): Promise<Vers
     return refused(0, 'One of the two is silent, so there is nothing to compare.');
   const [before, after] = a.channels.length === b.channels.length ? [a, b] : [folded(a), folded(b)];
   const ratio = b.sampleRate / a.sampleRate;
-  const atRate =
-    ratio === 1
-      ? after
-      : readAlong(after, 0, ratio, Math.max(1, Math.floor(frameCount(after) / ratio)), a.sampleRate);
+  const atRate = ratio === 1 ? after : broughtTo(after, a.sampleRate);
   const laid = await layOver(before, atRate, partOfRun(run, 0.05, 0.5));
   if (!laid || laid.similarity < sameFrom)
     return refused(
@@ -41,6 +38,12 @@ export async function changeBetween(a: Pcm, b: Pcm, run: Run = {}): Promise<Vers
   const same = await compareLaid(before, atRate, laid, partOfRun(run, 0.5, 1));
   run.progress?.(1);
   return { similarity: laid.similarity, same, reason: null };
+}
+
+function broughtTo(pcm: Pcm, sampleRate: number): Pcm {
+  const step = pcm.sampleRate / sampleRate;
+  const frames = Math.max(1, Math.floor(frameCount(pcm) / step));
+  return { sampleRate, channels: new ClockReader(pcm, step).read(0, step, frames) };
 }
 
 function refused(similarity: number, reason: string): VersionChange {
@@ -108,22 +111,21 @@ function ontoTimeOf(a: Pcm, b: Pcm, { line, signs, swapped }: Laid, { start, end
   const moved =
     Math.abs(line.slope) * 1e6 < steadyPpm
       ? wholeFrames(ordered, Math.round(start + delayAt(line, (start + end) / 2)), end - start)
-      : readAlong(ordered, from, 1 + line.slope, end - start, a.sampleRate);
+      : new ClockReader(ordered, 1).read(from, 1 + line.slope, end - start);
   return {
     sampleRate: a.sampleRate,
-    channels: moved.channels.map((samples, c) => (signs[c] < 0 ? samples.map((x) => -x) : samples)),
+    channels: moved.map((samples, c) => (signs[c] < 0 ? samples.map((x) => -x) : samples)),
   };
 }
 
-function wholeFrames(pcm: Pcm, from: number, frames: number): Pcm {
-  const channels = pcm.channels.map((samples) => {
+function wholeFrames(pcm: Pcm, from: number, frames: number): Float32Array[] {
+  return pcm.channels.map((samples) => {
     const output = new Float32Array(frames);
     const first = Math.max(0, from);
     const last = Math.min(samples.length, from + frames);
     if (last > first) output.set(samples.subarray(first, last), first - from);
     return output;
   });
-  return { sampleRate: pcm.sampleRate, channels };
 }
 
 /** By loudness; by power where one is too short or too quiet for loudness. */

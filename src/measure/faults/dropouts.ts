@@ -20,7 +20,7 @@ const longestSeconds = 1;
 /** Quietest sound that can drop out, -50 dBFS. */
 const quietest = 10 ** (-50 / 20);
 /** Last samples before a hole, at 48 kHz: were the sound faded, they would be far below what was before them. */
-const brinkFrames = 16;
+const brinkFrames = 8;
 /** How high those samples must stand, against the milliseconds before. */
 const abrupt = 0.2;
 /** Fewest steps of the sample grid by which an edge must stand out: in coarse files small sounds are zeros now and then. */
@@ -75,25 +75,29 @@ export class DropoutFinder {
    * The next cell of a channel.
    * @param peak its highest |sample|
    * @param frame number of its first sample
-   * @param samples the channel from two cells before to the end of the cell; zeros before the start of the sound
+   * @param samples where `needsSamples`: the channel from two cells before to the end of the cell; zeros before the start of the sound
    */
-  add(channel: number, peak: number, frame: number, samples: () => Float32Array): void {
+  add(channel: number, peak: number, frame: number, samples: Float32Array): void {
     const open = this.#open[channel];
     if (peak === 0) {
       if (open === null || open.cellsAfter > 0) {
         if (open) this.#close(channel, open);
-        this.#open[channel] = this.#begin(channel, frame, samples());
+        this.#open[channel] = this.#begin(channel, frame, samples);
       }
     } else if (open) {
-      if (open.cellsAfter === 0)
-        open.endFrame = frame + leadingZeros(samples().subarray(2 * this.#cellFrames));
+      if (open.cellsAfter === 0) open.endFrame = frame + leadingZeros(samples.subarray(2 * this.#cellFrames));
       open.after = Math.max(open.after, peak);
       open.cellsAfter++;
       if (open.cellsAfter >= this.#levelCells) this.#close(channel, open);
     }
     const recent = this.#recent[channel];
-    recent.copyWithin(0, 1);
+    for (let i = 1; i < recent.length; i++) recent[i - 1] = recent[i];
     recent[recent.length - 1] = peak;
+  }
+
+  /** Whether `add` will look at the samples of a cell of this height. */
+  needsSamples(channel: number, peak: number): boolean {
+    return peak === 0 || this.#open[channel] !== null;
   }
 
   /** @param bits how fine the samples are; null when finer than 24 bits */

@@ -57,8 +57,9 @@ export class EndsMeter {
   /** The next cell: its highest |sample| in any channel, and the frames [startFrame, endFrame) it covers. */
   add(peak: number, startFrame: number, endFrame: number): void {
     if (peak === 0 && this.#lastSound === startFrame) this.#tailPeak = this.#highestOfTail();
-    this.#tail.copyWithin(0, 1);
-    this.#tail[this.#tail.length - 1] = peak;
+    const tail = this.#tail;
+    for (let i = 1; i < tail.length; i++) tail[i - 1] = tail[i];
+    tail[tail.length - 1] = peak;
     if (peak === 0) return;
     if (this.#firstSound < 0) this.#firstSound = startFrame;
     else this.#gap(this.#lastSound, startFrame);

@@ -147,8 +147,13 @@ export class FaultMeter {
       if (peak > 0 && peak < 0.001)
         this.#sampleGrid.lookAtCell(chunk.subarray(at, Math.min(at + levelCellFrames, frames)), peak);
       this.#clicks.add(channel, peak, bends[cell], bendSums[cell]);
-      this.#dropouts.add(channel, peak, this.#frames + at, () =>
-        floats(this.#kernels, pointer + 4 * (at - 2 * levelCellFrames), 3 * levelCellFrames),
+      this.#dropouts.add(
+        channel,
+        peak,
+        this.#frames + at,
+        this.#dropouts.needsSamples(channel, peak)
+          ? floats(this.#kernels, pointer + 4 * (at - 2 * levelCellFrames), 3 * levelCellFrames)
+          : chunk,
       );
     }
   }
