@@ -34,6 +34,9 @@ const widest = 14;
 const onset = 1.5;
 /** Smallest bend, that of a spike of -54 dBFS. */
 const smallest = 0.006;
+/** Smallest bend against the peak it stands on and the mean peaks around it: a spike 33 dB under the highest of these. The corner that runs along a plucked
+ * string bends the waveform as much at the first turn of a note. */
+const smallestOfLevel = 0.07;
 
 const told = 200;
 
@@ -147,7 +150,8 @@ export class ClickFinder {
       return sum / (to - from + 1);
     };
     const reach = Math.min(8, this.#around);
-    if (level(2, reach) > onset * level(-reach, -2)) return;
+    const [before, after] = [level(-reach, -2), level(2, reach)];
+    if (after > onset * before || bend < smallestOfLevel * Math.max(before, after, peaks[here])) return;
     this.#tell(channel, grain, bend);
   }
 
