@@ -46,8 +46,6 @@ const foundFrom = 0.12;
 const mostOff = 4;
 /** A window less like than this is another sound (heuristic). */
 const unlikeBelow = 0.25;
-/** A line whose windows are less alike than this on the mean is a chance find (heuristic). */
-const refineFrom = 0.12;
 /** Correlation of left minus right below which the two changed places (heuristic). */
 const swappedBelow = -0.3;
 
@@ -60,52 +58,68 @@ export async function layOver(a: Pcm, b: Pcm, run: Run): Promise<Laid | null> {
   const starts = pickWindows(a, Math.min(searchFrames, frameCount(a)), momentCount).map((start) =>
     Math.max(0, start),
   );
-  const anchor = findAnchor(a, b, starts);
+  const delays = coarseDelays(a, b, candidateCount);
+  const straight = findAnchor(a, b, starts, delays);
   await breath(run, 0.2);
+  const turned =
+    a.channels.length === 2 && (straight?.mean ?? 0) < clearFrom
+      ? findAnchor(a, exchanged(b), starts, delays)
+      : null;
+  await breath(run, 0.3);
+  const swapped = (turned?.mean ?? 0) > (straight?.mean ?? 0);
+  const anchor = swapped ? turned : straight;
   if (!anchor) return null;
-  const found = follow(a, b, starts, anchor);
+  const other = swapped ? exchanged(b) : b;
+  const found = follow(a, other, starts, anchor);
   await breath(run, 0.4);
-  const middle = searchFrames / 2;
-  const moments = found.map(({ start, match }) => ({
-    at: start + middle,
-    delaySamples: match.delaySamples,
-    weight: 1,
-  }));
-  let line = robustLine(moments);
+  return refine(a, other, starts, found, swapped, run);
+}
+
+/** Draws the line through the windows found, twice again from the phases of longer windows around them, and sums up. */
+async function refine(
+  a: Pcm,
+  b: Pcm,
+  starts: readonly number[],
+  found: readonly Found[],
+  exchangedAlready: boolean,
+  run: Run,
+): Promise<Laid | null> {
+  const compareFrames = compareFramesAt(a.sampleRate);
+  let line = robustLine(
+    found.map(({ start, match }) => ({
+      at: start + searchFrames / 2,
+      delaySamples: match.delaySamples,
+      weight: 1,
+    })),
+  );
+  const windows = sharedOnly(comparedWindows(a, starts, compareFrames), compareFrames, line, frameCount(b));
   let signs: readonly number[] = a.channels.map((_, c) =>
     found.reduce((sum, { match }) => sum + match.signs[c], 0) < 0 ? -1 : 1,
   );
-  let swapped = false;
+  let swapped = exchangedAlready;
   let comparer = new WindowComparer(a, b);
-  const compareFrames = compareFramesAt(a.sampleRate);
-  const windows = comparedWindows(a, starts, compareFrames);
-  let compared: readonly (WindowCoherence | null)[] = [];
   for (const [pass, reach] of [mostOff, 0.5].entries()) {
-    compared = windows.map((start) => comparer.compare(start, compareFrames, line, signs, reach));
+    const compared = windows.map((start) => comparer.compare(start, compareFrames, line, signs, reach));
     line = redraw(line, windows, compareFrames, compared);
-    await breath(run, 0.4 + 0.25 * (pass + 1));
-    if (pass > 0) continue;
+    await breath(run, 0.4 + 0.2 * (pass + 1));
     const seen = compared.filter((window) => window !== null);
     if (seen.length === 0) return null;
-    // Other music: nothing can be refined, and how little alike they are is known.
-    if (meanLikeness(seen) < refineFrom) break;
     // A channel that fits upside down over longer windows was misjudged by the search.
     signs = signs.map((sign, c) =>
       median(seen.map(({ correlations }) => correlations[c])) < 0 ? -sign : sign,
     );
-    if (signs.length === 2 && median(seen.map(({ sideCorrelation }) => sideCorrelation)) < swappedBelow) {
-      // Left and right changed places: what they share fits, their difference is upside down.
-      swapped = true;
-      comparer = new WindowComparer(a, { ...b, channels: [b.channels[1], b.channels[0]] });
-      signs = [signs[1], signs[0]];
-    }
+    if (pass > 0 || signs.length !== 2) continue;
+    if (median(seen.map(({ sideCorrelation }) => sideCorrelation)) >= swappedBelow) continue;
+    // Left and right changed places: what they share fits, their difference is upside down.
+    swapped = !swapped;
+    comparer = new WindowComparer(a, exchanged(b));
+    signs = [signs[1], signs[0]];
   }
-  const last = windows.map((start) => comparer.compare(start, compareFrames, line, signs, 0.25));
-  const told = windows.flatMap((start, i) => {
-    const window = last[i];
+  const told = windows.flatMap((start) => {
+    const window = comparer.compare(start, compareFrames, line, signs, 0.25);
     return window ? [{ start, ...window }] : [];
   });
-  if (told.length === 0) return null;
+  await breath(run, 1);
   return {
     line,
     signs,
@@ -115,10 +129,15 @@ export async function layOver(a: Pcm, b: Pcm, run: Run): Promise<Laid | null> {
     unlike: told
       .filter(({ likeness }) => likeness < unlikeBelow)
       .map(({ start }) => ({
-        startSeconds: Math.max(0, start) / a.sampleRate,
+        startSeconds: start / a.sampleRate,
         endSeconds: Math.min(frameCount(a), start + compareFrames) / a.sampleRate,
       })),
   };
+}
+
+/** Left and right in each other's place (no copy). */
+function exchanged(pcm: Pcm): Pcm {
+  return { ...pcm, channels: [pcm.channels[1], pcm.channels[0]] };
 }
 
 function meanLikeness(windows: readonly { readonly likeness: number }[]): number {
@@ -130,23 +149,26 @@ interface Found {
   readonly match: WindowMatch;
 }
 
-/** The candidate delay that the trial windows fit best, and the window that fits best there. */
-function findAnchor(a: Pcm, b: Pcm, starts: readonly number[]): Found | null {
+/** The window that fits best at the candidate delay which the trial windows fit best, and how well those fit on the mean. */
+function findAnchor(
+  a: Pcm,
+  b: Pcm,
+  starts: readonly number[],
+  delays: readonly number[],
+): (Found & { readonly mean: number }) | null {
   const reach = Math.round(outlineReachSeconds * a.sampleRate);
   const trials = starts.filter((_, i) => i % Math.ceil(starts.length / trialCount) === 0);
-  let best: Found | null = null;
-  let bestTotal = 0;
-  for (const delay of coarseDelays(a, b, candidateCount)) {
-    let total = 0;
-    let own: Found | null = null;
-    for (const start of trials) {
+  let best: (Found & { readonly mean: number }) | null = null;
+  for (const delay of delays) {
+    const matches = trials.flatMap((start) => {
       const match = matchWindow(a, b, start, searchFrames, delay, reach);
-      if (!match) continue;
-      total += match.likeness;
-      if (!own || match.likeness > own.match.likeness) own = { start, match };
-    }
-    if (total > bestTotal) [best, bestTotal] = [own, total];
-    if (bestTotal >= clearFrom * trials.length) break;
+      return match ? [{ start, match }] : [];
+    });
+    if (matches.length === 0) continue;
+    const mean = matches.reduce((sum, { match }) => sum + match.likeness, 0) / trials.length;
+    const first = matches.reduce((x, y) => (y.match.likeness > x.match.likeness ? y : x));
+    if (!best || mean > best.mean) best = { ...first, mean };
+    if (best.mean >= clearFrom) break;
   }
   return best;
 }
@@ -176,6 +198,20 @@ function comparedWindows(a: Pcm, starts: readonly number[], compareFrames: numbe
     if (windows.length === 0 || window >= windows[windows.length - 1] + compareFrames) windows.push(window);
   }
   return windows;
+}
+
+/** Without those that reach beyond b's ends, if any are left then. */
+function sharedOnly(
+  windows: readonly number[],
+  compareFrames: number,
+  line: DelayLine,
+  framesB: number,
+): readonly number[] {
+  const inside = windows.filter((start) => {
+    const end = start + compareFrames;
+    return start + delayAt(line, start) >= -mostOff && end + delayAt(line, end) <= framesB + mostOff;
+  });
+  return inside.length > 0 ? inside : windows;
 }
 
 /** The line moved by what the windows say is left. */

@@ -5,6 +5,8 @@ import { RealFft } from '../signal/fft.ts';
 export const outlineStepSeconds = 0.01;
 /** Levels below this under the loudest are the same silence, dB. */
 const reachDb = 60;
+/** A rise counts for no more than this, dB: or the one out of silence would outweigh the music. */
+const mostRiseDb = 10;
 /** Candidates are at least this far apart, steps. */
 const apartSteps = 8;
 /** Longest part of the first sound that is looked for, steps: longer, and drift would smear the answer. */
@@ -50,7 +52,9 @@ function rises(pcm: Pcm): Float64Array {
   const floor = energies.reduce((most, energy) => Math.max(most, energy), 0) * 10 ** (-reachDb / 10);
   if (floor === 0) return new Float64Array(0);
   const levels = energies.map((energy) => 10 * Math.log10(Math.max(energy, floor)));
-  const risen = levels.map((level, i) => Math.max(0, level - levels[Math.max(0, i - 2)]));
+  const risen = levels.map((level, i) =>
+    Math.min(mostRiseDb, Math.max(0, level - levels[Math.max(0, i - 2)])),
+  );
   const mean = risen.reduce((sum, rise) => sum + rise, 0) / risen.length;
   return risen.map((rise) => rise - mean);
 }
