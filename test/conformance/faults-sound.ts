@@ -40,7 +40,6 @@ export function quantised(samples: Float32Array, bits: number, dither: (() => nu
 }
 
 export const styles = ['band', 'plucks', 'synth', 'limited', 'sparse'] as const;
-export type Style = (typeof styles)[number];
 
 type Voice = (out: Float32Array, at: number, gain: number) => void;
 
