@@ -4,7 +4,7 @@ import type { Span } from '../measure/span.ts';
 export interface VersionChange {
   /**
    * How much of A's sound is in B, 0..1: mean coherence of the third octaves from 100 Hz to 10 kHz, the same windows
-   * in both. 1 for a copy at any level; 0.9 and more for masters of one mix; below 0.1 for other music.
+   * in both. 1 for a copy at any level; 0.95 and more for masters of one mix; about 0.1 and less for other music.
    */
   readonly similarity: number;
   /** null when B is not the same song (or is silent); `reason` says so. */
