@@ -29,13 +29,15 @@ export interface CheckCommand {
   readonly all: boolean;
   /** Do not use kept results, and keep none. */
   readonly fresh: boolean;
+  /** Worker threads; all cores when left out. */
+  readonly workers?: number;
 }
 
 /** `everyroom check`: checks the files, prints the result, answers with the exit code. */
 export async function check(paths: readonly string[], command: CheckCommand): Promise<ExitCode> {
   if (command.htmlPath !== null) await refuseBadPlace(command.htmlPath);
   const interrupt = untilInterrupted();
-  const pool = new Pool();
+  const pool = new Pool({ size: command.workers });
   const results = command.fresh ? null : await openResultsIfPossible();
   const checked = new Map<string, Checked>();
   const failures = new Map<string, CodedError>();

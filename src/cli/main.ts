@@ -43,11 +43,19 @@ function portNumber(text: string): number {
   return port;
 }
 
+function wholeNumber(text: string): number {
+  const number = Number(text);
+  if (!/^\d+$/.test(text) || number < 1 || number > 256)
+    throw new InvalidArgumentError('A number of threads is from 1 to 256.');
+  return number;
+}
+
 interface CheckOptions {
   readonly json?: boolean;
   readonly html?: string;
   readonly lossy: boolean;
   readonly fresh?: boolean;
+  readonly workers?: number;
   readonly all?: boolean;
   readonly profile?: ProfileId;
   readonly profiles?: boolean;
@@ -84,6 +92,7 @@ program
   .option('--html <file>', 'also write a self-contained report that prints well')
   .option('--no-lossy', 'leave out the lossy round trips (much quicker)')
   .option('--fresh', 'measure again, also what was measured before')
+  .option('--workers <n>', 'worker threads; all cores when left out', wholeNumber)
   .addHelpText('after', checkHelp)
   .action(async (files: string[], options: CheckOptions, command: Command) => {
     if (options.profiles) {
@@ -101,6 +110,7 @@ program
       kind: options.kind,
       all: options.all === true,
       fresh: options.fresh === true,
+      workers: options.workers,
     });
   });
 
