@@ -7,6 +7,7 @@ import { ThemeSwitch, useTitle } from './parts/theme.tsx';
 import { Toasts } from './parts/toasts.tsx';
 import { BenchScreen } from './screens/bench.tsx';
 import { SongScreen } from './screens/song.tsx';
+import { SurviveScreen } from './screens/survive.tsx';
 import { VerdictScreen } from './screens/verdict.tsx';
 import { UploadsProvider } from './uploads/uploads.tsx';
 
@@ -50,6 +51,7 @@ export function App() {
             </Route>
             <Route path="/songs/:id">{({ id }) => <SongScreen key={id} id={id} />}</Route>
             <Route path="/versions/:id">{({ id }) => <VerdictScreen key={id} id={id} />}</Route>
+            <Route path="/versions/:id/survive">{({ id }) => <SurviveScreen key={id} id={id} />}</Route>
             <Route>
               <NoSuchPage />
             </Route>

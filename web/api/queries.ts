@@ -1,6 +1,16 @@
 import { useMutation, useQueries, useQuery, useQueryClient } from '@tanstack/react-query';
 import type { Traces } from '../../src/measure/measurement.ts';
-import type { Health, Job, Song, Version, VersionDetail, VersionKind } from '../../src/server/api.ts';
+import type {
+  Health,
+  Job,
+  Song,
+  Survival,
+  SurviveFormat,
+  SurviveRequest,
+  Version,
+  VersionDetail,
+  VersionKind,
+} from '../../src/server/api.ts';
 import { keys, takeJob, takeSongsChanged } from './cache.ts';
 import { call } from './client.ts';
 
@@ -34,6 +44,16 @@ export const useTraces = (id: string, enabled: boolean) =>
     enabled,
     staleTime: Number.POSITIVE_INFINITY,
   });
+
+export const useSurviveFormats = () =>
+  useQuery({
+    queryKey: keys.surviveFormats,
+    queryFn: async () => (await call<{ formats: SurviveFormat[] }>('GET', '/survive/formats')).formats,
+    staleTime: Number.POSITIVE_INFINITY,
+  });
+
+export const useSurvival = (id: string) =>
+  useQuery({ queryKey: keys.survival(id), queryFn: () => call<Survival>('GET', `/versions/${id}/survive`) });
 
 /** Every change the page can ask for. Each refreshes the lists, whether or not the events get through. */
 export function useChanges() {
@@ -71,6 +91,11 @@ export function useChanges() {
     }),
     check: useMutation({
       mutationFn: (id: string) => call<Job>('POST', `/versions/${id}/check`, {}),
+      onSuccess: takesJob,
+    }),
+    survive: useMutation({
+      mutationFn: ({ id, ...request }: SurviveRequest & { id: string }) =>
+        call<Job>('POST', `/versions/${id}/survive`, request),
       onSuccess: takesJob,
     }),
     cancel: useMutation({
