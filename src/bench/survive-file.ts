@@ -191,14 +191,14 @@ class Survival {
       {
         limitDbtp: this.#limitDbtp,
         truePeakDbtp,
-        seconds: measured.measurement.seconds,
         rows: this.#formats.flatMap((format) => {
           const row = this.#rows.get(format.id);
-          return row ? [{ format, figures: row }] : [];
+          return row ? [{ format, decodedDbtp: row.truePeakDbtp }] : [];
         }),
+        atOnce: this.#workshop.pool.size,
       },
-      async (format, trimDb, passages, run) => {
-        const options = { format, engine: this.#engine, trimDb, passages };
+      async (format, trimDb, run) => {
+        const options = { format, engine: this.#engine, trimDb };
         return (await runTask(task, { files: [file], options }, this.#workshop, run)).truePeakDbtp;
       },
       partOfRun(this.#stage('finding the ceiling'), from, 1),

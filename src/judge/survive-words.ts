@@ -6,6 +6,7 @@ import { clockTime, count, figure, list, sentenceCase, signed, size, withUnit } 
 
 /** From here on a figure is worth a word (heuristics of this project). */
 const worthLostHz = 1500;
+const worthLostBelowHz = 18_500;
 const worthNarrowerDb = 1;
 const worthSmeared = 0.2;
 
@@ -68,8 +69,9 @@ function levelSentence({ truePeakDbtp, atTargets }: FormatFigures): string {
 
 function damageSentence({ bandwidth, stereo, preEcho }: FormatFigures): string {
   const damages: string[] = [];
-  if (bandwidth.lostHz !== null && bandwidth.lostHz >= worthLostHz && bandwidth.afterHz !== null)
-    damages.push(`everything above ${withUnit(bandwidth.afterHz / 1000, 'kHz')} is gone`);
+  const { lostHz, afterHz } = bandwidth;
+  if (lostHz !== null && afterHz !== null && lostHz >= worthLostHz && afterHz < worthLostBelowHz)
+    damages.push(`everything above ${withUnit(afterHz / 1000, 'kHz')} is gone`);
   const band = stereo?.worstBand;
   if (stereo?.sideChangeDb && Math.abs(stereo.sideChangeDb) >= worthNarrowerDb)
     damages.push(
@@ -119,6 +121,8 @@ export function estimateSentence(estimate: Omit<SurviveEstimate, 'sentence'>, li
 
 /** Ceilings closer than this are one answer, dB: people set ceilings to a tenth. */
 const oneAnswerDb = 0.1;
+/** Jumps from level to level that are worth a word, dB (heuristic). */
+const worthJumpDb = 0.2;
 
 /** What ceiling survives what, the safest first; at most three sentences and the moments' reason. */
 export function ceilingAnswers(ceiling: CeilingFigures): string[] {
@@ -146,6 +150,11 @@ export function ceilingAnswers(ceiling: CeilingFigures): string[] {
         : `${level} survives all but ${list(without)}.`,
     );
   }
+  const jumpy = formats.reduce((most, each) => ((each.jumpDb ?? 0) > (most.jumpDb ?? 0) ? each : most));
+  if ((jumpy.jumpDb ?? 0) >= worthJumpDb)
+    answers.push(
+      `This holds for the file turned down by exactly that much. From level to level the decoded peaks jump, by up to ${withUnit(jumpy.jumpDb ?? 0, 'dB')} in ${jumpy.format}; whoever changes the file again should try it again.`,
+    );
   return answers;
 }
 

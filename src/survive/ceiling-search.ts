@@ -23,18 +23,18 @@ export interface CeilingSearchOptions {
 }
 
 export interface CeilingFound {
-  /** Least trim found at which the format stays at or under the limit; null when none did within the encodes. */
-  readonly trimDb: number | null;
-  /** Where to look next: `trimDb`, or the best guess when that is null. */
-  readonly nextTrimDb: number;
+  /** Least trim found at which the format stays at or under the limit; the best guess when none did within the encodes. */
+  readonly trimDb: number;
   /** In the order in which they were made, known ones first. */
   readonly points: readonly CeilingPoint[];
 }
 
-/** Trims are looked for on this grid, dB: finer than two honest readings of a true peak agree. */
-export const trimGridDb = 0.01;
-/** A trim found is good enough when it is at most this far above one that failed, or leaves this little room, dB. */
-const closeEnoughDb = 0.05;
+/** Trims lie on this grid, dB: finer than two honest readings of a true peak agree. */
+const gridDb = 0.01;
+/** A trim is good enough when one that is at most this much smaller failed, dB. */
+export const closeEnoughDb = 0.15;
+/** Where a smaller trim is tried although the answer has hardly any room left: just inside of closeEnoughDb. */
+const probeDb = 0.12;
 /** Rounding of the meter: a waveform exactly at the limit is not over it. As in src/measure/true-peak.ts. */
 const roundingDb = 0.001;
 
@@ -45,15 +45,15 @@ export function keepsLimit(truePeakDbtp: number | null, limitDbtp: number): bool
 
 /** The next trim of the grid at or above, never less than 0. */
 export function onTrimGrid(trimDb: number): number {
-  return Math.max(0, Math.ceil(trimDb / trimGridDb - 1e-6)) * trimGridDb;
+  return Math.max(0, Math.ceil(trimDb / gridDb - 1e-6)) / (1 / gridDb);
 }
 
 /**
  * The least trim after which a format decodes at or under the limit, by real encodes. Decoded peaks follow the trim
- * about one to one, but not exactly: quantisers land elsewhere, and the peak jumps by some tenths of a dB. So the
- * search keeps a bracket: a trim that failed makes all smaller ones count as failed, whatever they said; the answer
- * is the least that held above all that failed. Between the ends it goes by secant, outside by the slope of one.
- * Rejects as `codeAt` does.
+ * only on the whole: from one level to the next an encoder decides otherwise, and the peak jumps by tenths of a dB. So
+ * the search keeps a bracket: a trim that failed makes all smaller ones count as failed, whatever they said; the
+ * answer is the least that held above all that failed, and it is done when these two are close. Between them it goes
+ * by secant, outside by the slope of one. Rejects as `codeAt` does.
  */
 export async function searchCeiling(
   codeAt: CodeAt,
@@ -64,23 +64,21 @@ export async function searchCeiling(
   for (;;) {
     const next = nextTrim(points, limitDbtp);
     run.progress?.(Math.min(1, points.length / maxEncodes));
-    if (next === null || points.length >= maxEncodes) {
-      const { held } = bracketOf(points, limitDbtp);
-      return { trimDb: held?.trimDb ?? null, nextTrimDb: held?.trimDb ?? next ?? 0, points };
-    }
+    if (next === null || points.length >= maxEncodes)
+      return { trimDb: bracketOf(points, limitDbtp).held?.trimDb ?? next ?? 0, points };
     run.signal?.throwIfAborted();
     points.push({ trimDb: next, truePeakDbtp: await codeAt(next, run) });
   }
 }
 
-interface Bracket {
+export interface Bracket {
   /** The greatest trim that failed. */
   readonly failed: CeilingPoint | undefined;
   /** The least that held above it. */
   readonly held: CeilingPoint | undefined;
 }
 
-function bracketOf(points: readonly CeilingPoint[], limitDbtp: number): Bracket {
+export function bracketOf(points: readonly CeilingPoint[], limitDbtp: number): Bracket {
   const rising = [...points].sort((a, b) => a.trimDb - b.trimDb);
   const failed = rising.findLast((point) => !keepsLimit(point.truePeakDbtp, limitDbtp));
   const held = rising.find((point) => point.trimDb > (failed?.trimDb ?? -1));
@@ -90,23 +88,16 @@ function bracketOf(points: readonly CeilingPoint[], limitDbtp: number): Bracket 
 /** Where to encode next; null when the answer is close enough. */
 function nextTrim(points: readonly CeilingPoint[], limitDbtp: number): number | null {
   const { failed, held } = bracketOf(points, limitDbtp);
+  const room = held && held.truePeakDbtp !== null ? limitDbtp - held.truePeakDbtp : Number.POSITIVE_INFINITY;
   if (!failed) {
     if (!held) return 0;
-    const spare = held.truePeakDbtp === null ? Number.POSITIVE_INFINITY : limitDbtp - held.truePeakDbtp;
-    if (held.trimDb === 0 || spare <= closeEnoughDb) return null;
-    return onTrimGrid(held.trimDb - spare);
+    return held.trimDb === 0 ? null : onTrimGrid(held.trimDb - Math.max(room, probeDb));
   }
   const over = (failed.truePeakDbtp ?? limitDbtp) - limitDbtp;
-  if (!held) {
-    // Each failure shows that peaks jump here, so the next step is a little longer than the overshoot.
-    const failures = points.filter((point) => !keepsLimit(point.truePeakDbtp, limitDbtp)).length;
-    const extra = Math.max(0, failures - 1) * 0.05;
-    return Math.max(onTrimGrid(failed.trimDb + over + extra), onTrimGrid(failed.trimDb + trimGridDb));
-  }
+  if (!held) return Math.max(onTrimGrid(failed.trimDb + over), onTrimGrid(failed.trimDb + gridDb));
   const gap = held.trimDb - failed.trimDb;
-  const spare = held.truePeakDbtp === null ? over + gap : limitDbtp - held.truePeakDbtp;
-  if (gap <= closeEnoughDb || spare <= closeEnoughDb) return null;
-  const secant = onTrimGrid(failed.trimDb + (gap * over) / (over + spare));
-  const [least, most] = [onTrimGrid(failed.trimDb + trimGridDb), onTrimGrid(held.trimDb - trimGridDb)];
-  return Math.min(Math.max(secant, least), most);
+  if (gap <= closeEnoughDb) return null;
+  const secant = failed.trimDb + (gap * over) / (over + Math.min(room, over + gap));
+  const probe = Math.min(secant, held.trimDb - probeDb);
+  return Math.max(onTrimGrid(probe), onTrimGrid(failed.trimDb + gridDb));
 }

@@ -27,13 +27,17 @@ export const primingSamples: Record<LossyCodec, number> = {
  */
 const frameSamples: Record<LossyCodec, number> = { aac: 1024, mp3: 1152, vorbis: 1024, opus: 960, sbc: 128 };
 
-/** Frames at the sound's own rate between places where it can be cut so that every codec of the chain keeps its grid. */
+/**
+ * Frames at the sound's own rate between places where it can be cut so that every codec of the chain keeps its grid.
+ * 1 at odd rates, where these places would be more than a second apart: then the grid is not kept.
+ */
 export function cutGrid(format: LossyFormat, sampleRate: number): number {
   const coded = codedRate(format.codec, sampleRate);
   const frames = format.then
     ? leastCommonMultiple(frameSamples[format.codec], frameSamples[format.then.codec])
     : frameSamples[format.codec];
-  return (frames * sampleRate) / greatestCommonDivisor(frames * sampleRate, coded);
+  const grid = (frames * sampleRate) / greatestCommonDivisor(frames * sampleRate, coded);
+  return grid > sampleRate ? 1 : grid;
 }
 
 function greatestCommonDivisor(a: number, b: number): number {

@@ -58,7 +58,7 @@ export async function quickPeaks(
     const part = partOfRun(run, i / formats.length, (i + 1) / formats.length);
     try {
       const reel = await reelOn(cutGrid(format, sound.sampleRate));
-      const each = await codeReel(reel, 0, format, engine, part);
+      const each = await codeReel(reel, format, engine, part);
       peaks.push({ formatId: format.id, format: format.label, truePeakDbtp: highestPeak(each) });
     } catch (error) {
       if (!(error instanceof CodedError)) throw error;

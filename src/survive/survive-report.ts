@@ -152,7 +152,7 @@ const searchPoint = z.object({ trimDb: z.number(), truePeakDbtp: figure });
 export const ceilingFormatSchema = z.object({
   formatId: z.string(),
   format: z.string(),
-  /** Least trim found after which this format stays at or under the limit, dB, 0 or more. */
+  /** Least trim found after which this format alone stays at or under the limit, dB, 0 or more. */
   trimDb: z.number(),
   /** The file's true peak after that trim, dBTP. */
   ceilingDbtp: z.number(),
@@ -161,7 +161,9 @@ export const ceilingFormatSchema = z.object({
   /** Every encode made for it, in order, the last encode at the answer's trim included. */
   points: z.array(searchPoint),
   encodes: z.number().int(),
-  /** True peak decoded at the answer's trim (the same for all formats), by a last encode; null when that failed. */
+  /** By how much the decoded peak, the trim undone, jumped between the levels that were coded, dB; null for one level. */
+  jumpDb: figure,
+  /** True peak decoded at the answer's trim (the same for all formats), by a last encode; null for silence or when it was not made. */
   verifiedDbtp: figure,
 });
 

@@ -1,7 +1,6 @@
 import type { EngineChoice } from '../../audio/files/lossy/engine.ts';
 import { openSound } from '../../audio/files/open-sound.ts';
-import type { Span } from '../../measure/measurement.ts';
-import { highestPeak, passagePeaks, wholePeak } from '../../survive/coded-peak.ts';
+import { wholePeak } from '../../survive/coded-peak.ts';
 import type { LossyFormat } from '../../survive/round-trip-result.ts';
 import type { Task } from './task.ts';
 import { threadEngine } from './thread-engine.ts';
@@ -11,8 +10,6 @@ export interface CodedPeakOptions {
   readonly engine: EngineChoice;
   /** How far the file is turned down before, dB. */
   readonly trimDb: number;
-  /** Passages to code, with what surrounds them; null: the whole file. */
-  readonly passages: readonly Span[] | null;
 }
 
 /** One real encode of a ceiling search: the true peak after decoding. */
@@ -20,18 +17,12 @@ export const codedPeakTask: Task<CodedPeakOptions, { readonly truePeakDbtp: numb
   name: 'coded-peak',
   version: 1,
   timeLimitSeconds: 60 * 60,
-  async run({ files: [file], options: { format, engine, trimDb, passages } }, run) {
+  async run({ files: [file], options: { format, engine, trimDb } }, run) {
     const opened = await openSound(file.path, run);
     try {
       const { sampleRate, channels, frames } = opened.info;
       const sound = { sampleRate, channels, frames, blocks: opened.blocks({ signal: run.signal }) };
-      const coder = threadEngine(engine);
-      return {
-        truePeakDbtp:
-          passages === null
-            ? await wholePeak(sound, trimDb, format, coder, run)
-            : highestPeak(await passagePeaks(sound, passages, trimDb, format, coder, run)),
-      };
+      return { truePeakDbtp: await wholePeak(sound, trimDb, format, threadEngine(engine), run) };
     } finally {
       await opened.close();
     }
