@@ -132,8 +132,9 @@ export function ceilingAnswers(ceiling: CeilingFigures): string[] {
   const limit = `at or under ${signed(limitDbfs, 'dBTP')}`;
   if (trimDb === 0)
     return [`As it is, ${signed(ceilingDbtp, 'dBTP', 2)}, it survives ${all}: it decodes ${limit}.`];
+  const decides = ceiling.decidedBy === null || formats.length === 1 ? '' : ` ${ceiling.decidedBy} decides.`;
   const first = ceiling.verified
-    ? `A ceiling of ${signed(ceilingDbtp, 'dBTP', 2)} survives ${all}: turn it down by ${withUnit(trimDb, 'dB', 2)}. A last encode of every format at this level stayed ${limit}.`
+    ? `A ceiling of ${signed(ceilingDbtp, 'dBTP', 2)} survives ${all}: turn it down by ${withUnit(trimDb, 'dB', 2)}.${decides} A last encode of every format at this level stayed ${limit}.`
     : `A ceiling of ${signed(ceilingDbtp, 'dBTP', 2)} is the best that was found, but not every format could be shown to stay ${limit} there.`;
   const answers = [first];
   const rising = [...formats].sort((a, b) => b.trimDb - a.trimDb);
