@@ -1,3 +1,4 @@
+import { setMaxListeners } from 'node:events';
 import { type Selectable, sql } from 'kysely';
 import { CodedError } from '../audio/coded-error.ts';
 import { audioFilePath } from './audio-store.ts';
@@ -219,6 +220,8 @@ export class JobQueue {
         .executeTakeFirst();
       if (!row) return;
       const stop = new AbortController();
+      // One listener a format and encode: a number that is no leak.
+      setMaxListeners(0, stop.signal);
       if (this.#closed) stop.abort();
       this.#live.set(row.id, { stage: row.stage, progress: 0 });
       const ended = this.#work(row, stop.signal)

@@ -20,13 +20,14 @@ export function Answer({ survival, name }: { survival: Survival; name: string })
       </>
     );
   const [first, ...more] = answers(survival, report);
+  const sure = complete && report.ceiling?.verified !== false;
   return (
     <>
       <h1 className="headline">{first}</h1>
-      <p className={complete ? 'standing standing-confirmed' : 'standing standing-estimate'} role="status">
+      <p className={sure ? 'standing' : 'standing standing-estimate'} role="status">
         {/* Open ring and tick: told apart without colour. */}
-        <SeverityMark severity={complete ? 'fine' : 'look'} /> <strong>{standing(survival)}</strong>{' '}
-        <span>{complete ? confirmedBy(report) : estimatedFrom(report)}</span>
+        <SeverityMark severity={sure ? 'fine' : 'look'} /> <strong>{standing(survival)}</strong>{' '}
+        <span>{complete ? codedWords(report) : estimatedWords(report)}</span>
       </p>
       {more.length > 0 && (
         <ul className="answers">
@@ -63,20 +64,20 @@ function waitingWords({ job }: Survival, name: string): string {
 
 function standing({ complete, report }: Survival): string {
   if (!complete) return report?.estimate ? 'First estimate.' : 'Not finished.';
+  if (report?.ceiling && !report.ceiling.verified)
+    return 'The full run found no ceiling that it could confirm.';
   return 'Confirmed by the full run.';
 }
 
-function estimatedFrom({ estimate, ceiling, limitDbtp }: Report): string {
-  if (!estimate) return '';
-  const passages = `From ${count(estimate.passages.length, 'passage')}, ${figure(estimate.share * 100, 0)} % of the song.`;
-  if (ceiling) return passages;
-  return `${passages} The trim needed for ${inUnit(limitDbtp, 'dBTP')} dBTP is expected between ${figure(estimate.lowTrimDb)} and ${figure(estimate.highTrimDb)} dB.`;
+function estimatedWords({ estimate, limitDbtp }: Report): string {
+  if (!estimate) return 'The song is so short that it is coded as a whole at once.';
+  return `From the passages likeliest to overshoot. The trim needed for ${inUnit(limitDbtp, 'dBTP')} dBTP is expected between ${figure(estimate.lowTrimDb)} and ${figure(estimate.highTrimDb)} dB; the full run confirms or corrects that.`;
 }
 
-function confirmedBy({ ceiling, formats, estimate }: Report): string {
+function codedWords({ ceiling, formats, estimate }: Report): string {
   const coded = `The whole song was coded in ${count(formats.length, 'format')}`;
   const first = estimate
-    ? ` The first estimate was ${figure(estimate.lowTrimDb)} to ${figure(estimate.highTrimDb)} dB.`
+    ? ` The first estimate was a trim of ${figure(estimate.lowTrimDb)} to ${figure(estimate.highTrimDb)} dB.`
     : '';
   if (!ceiling) return `${coded}.${first}`;
   const encodes = `${coded}, with ${count(ceiling.encodes, 'encode')} in all`;

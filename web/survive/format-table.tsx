@@ -53,8 +53,8 @@ export function FormatTable({ report, onListen }: { report: Report; onListen: (f
               </tr>
               <tr className="survival-words">
                 <td colSpan={columns}>
+                  <p className="sentence">{row.sentence}</p>
                   <div className="survival-line">
-                    <p className="sentence">{row.sentence}</p>
                     <button
                       type="button"
                       className="place"
@@ -63,11 +63,11 @@ export function FormatTable({ report, onListen }: { report: Report; onListen: (f
                     >
                       Listen
                     </button>
+                    <details>
+                      <summary className="note">Encoder, noise, stereo and the rest</summary>
+                      <Details row={row} />
+                    </details>
                   </div>
-                  <details>
-                    <summary className="note">Encoder, noise, stereo and the rest</summary>
-                    <Details row={row} />
-                  </details>
                 </td>
               </tr>
             </Fragment>

@@ -127,9 +127,8 @@ export function Listen({
 
 /** Elements for which the space bar has a use of its own. */
 function ownSpace(target: EventTarget): boolean {
-  return (
-    target instanceof Element && target.closest('button, select, summary, input[type="checkbox"]') !== null
-  );
+  const own = 'button, select, summary, input[type="checkbox"], input[type="radio"]:not(:checked)';
+  return target instanceof Element && target.closest(own) !== null;
 }
 
 /** A little longer than what is heard, because the end runs into the beginning. */

@@ -89,11 +89,15 @@ class Fader {
   fadeTo(value: number, when: number): void {
     // Worked out rather than read: what a browser says the gain is lags behind what it plays.
     const share = Math.min(1, Math.max(0, (when - this.#since) / this.#seconds));
+    const underWay = share < 1;
     this.#from += (this.#to - this.#from) * share;
     this.#to = value;
     this.#since = when;
-    this.node.gain.cancelScheduledValues(when);
-    this.node.gain.setValueAtTime(this.#from, when);
+    const { gain } = this.node;
+    gain.cancelScheduledValues(when);
+    // Cancelling takes a line under way away from its beginning on; its first part is drawn again up to here.
+    if (underWay) gain.linearRampToValueAtTime(this.#from, when);
+    else gain.setValueAtTime(this.#from, when);
     this.node.gain.linearRampToValueAtTime(value, when + this.#seconds);
   }
 }

@@ -71,7 +71,7 @@ export function PeakRows({ report, complete }: { report: Report; complete: boole
             <span className="num peak-value">
               {after !== null
                 ? `${inUnit(after, 'dBTP')} (${difference(after - before)})`
-                : `${figure(low)} to ${figure(high)}, expected`}
+                : `${inUnit(low, 'dBTP')} to ${inUnit(high, 'dBTP')}, expected`}
             </span>
           </li>
         ))}

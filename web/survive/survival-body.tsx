@@ -63,19 +63,21 @@ export function SurvivalBody({
       {report.moments.length > 0 && (
         <section className="entry" aria-labelledby="moments-title">
           <div className="margin">
-            <p className="note">The moments after which the limit is passed, highest first.</p>
+            <p className="note">
+              The highest moments after decoding, with the formats that pass the limit there.
+            </p>
           </div>
           <div className="body">
             <h2 id="moments-title">The moments that decide</h2>
             <ol className="moments">
               {report.moments.map((moment) => {
-                const first = report.formats.find(({ format }) => format === moment.formats[0]);
+                const first = report.formats.find(({ format }) => format === moment.formats[0]) ?? worst;
                 const middle = (moment.startSeconds + moment.endSeconds) / 2;
                 return (
                   <li key={moment.startSeconds}>
                     <span className="num">{stretch(moment)}</span>{' '}
                     <span className="num">{inUnit(moment.peakDbtp, 'dBTP')} dBTP</span>{' '}
-                    <span className="moment-formats">{moment.formats.join(', ')}</span>{' '}
+                    <span>{formatsInShort(moment.formats, report.formats.length)}</span>{' '}
                     {first && (
                       <button
                         type="button"
@@ -123,4 +125,14 @@ export function SurvivalBody({
       )}
     </>
   );
+}
+
+/** Formats named before the rest are counted. */
+const named = 4;
+
+function formatsInShort(formats: readonly string[], all: number): string {
+  if (formats.length === 0) return 'within the limit in every format';
+  if (formats.length === all && all > 1) return 'every format';
+  if (formats.length <= named + 1) return formats.join(', ');
+  return `${formats.slice(0, named).join(', ')} and ${formats.length - named} more`;
 }
