@@ -70,11 +70,14 @@ export async function quickPeaks(
 
 /**
  * How far the whole song's decoded peak may lie from that of its likeliest passages, dB (heuristic, from the demo
- * record; docs/survive.md has the figures): below because a passage coded by itself gets other bits, above because
- * the highest moment may be somewhere else.
+ * record; docs/survive.md has the figures). Above, because the highest moment may be somewhere else. AAC is another
+ * matter: its encoder hands bits on from frame to frame, so that a passage by itself never gets those it had in the song.
  */
-const lowerDb = 0.1;
-const higherDb = 0.5;
+const reach = { usual: { below: 0.1, above: 0.7 }, aac: { below: 0.9, above: 1.0 } };
+
+function reachOf(formatId: string): { below: number; above: number } {
+  return formatId.startsWith('aac') ? reach.aac : reach.usual;
+}
 
 /** The quick answer from what the passages gave; its sentence is added where the report is made. */
 export function estimateFrom(
@@ -83,8 +86,8 @@ export function estimateFrom(
 ): Omit<SurviveEstimate, 'sentence'> {
   const formats = peaks.map((each) => ({
     ...each,
-    lowDbtp: each.truePeakDbtp === null ? null : each.truePeakDbtp - lowerDb,
-    highDbtp: each.truePeakDbtp === null ? null : each.truePeakDbtp + higherDb,
+    lowDbtp: each.truePeakDbtp === null ? null : each.truePeakDbtp - reachOf(each.formatId).below,
+    highDbtp: each.truePeakDbtp === null ? null : each.truePeakDbtp + reachOf(each.formatId).above,
   }));
   const trim = (all: readonly (number | null)[]): number => {
     const peak = highestPeak(all);

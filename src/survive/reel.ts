@@ -10,7 +10,7 @@ export interface Reel {
 }
 
 /** Enough for an encoder to settle before a passage, and to look ahead after it, seconds (heuristic). */
-const beforeSeconds = 1;
+const beforeSeconds = 0.6;
 const afterSeconds = 0.25;
 
 /**
