@@ -175,7 +175,7 @@ export function surviveHeadline(
   const limit = signed(limitDbtp, 'dBTP');
   if (before.truePeakDbtp === null) return `Silence survives everything${missing}.`;
   if (over.length === 0) {
-    const all = formats.length === 1 ? formats[0].format : `all ${count(formats.length, 'format')}`;
+    const all = formats.length === 1 ? formats[0].format : allFormats(formats.length);
     return `It survives ${all}${done}: nothing decodes above ${limit}${missing}.`;
   }
   const worst = over.reduce((most, each) =>
@@ -186,7 +186,11 @@ export function surviveHeadline(
     over.length === formats.length
       ? formats.length === 1
         ? formats[0].format
-        : `all ${count(formats.length, 'format')}`
+        : allFormats(formats.length)
       : `${over.length} of ${formats.length} formats`;
   return `${sentenceCase(which)} ${over.length === 1 ? 'decodes' : 'decode'} above ${limit}${done}, ${worst.format} the highest at ${signed(worst.truePeakDbtp ?? 0, 'dBTP', 2)}${missing}.${trim ? `${trim}${ceiling?.verified ? '.' : ', not verified.'}` : ''}`;
+}
+
+function allFormats(n: number): string {
+  return n === 2 ? 'both formats' : `all ${count(n, 'format')}`;
 }
