@@ -8,6 +8,7 @@ import { Toasts } from './parts/toasts.tsx';
 import { BenchScreen } from './screens/bench.tsx';
 import { ChangeScreen } from './screens/change.tsx';
 import { SongScreen } from './screens/song.tsx';
+import { SurviveScreen } from './screens/survive.tsx';
 import { VerdictScreen } from './screens/verdict.tsx';
 import { UploadsProvider } from './uploads/uploads.tsx';
 
@@ -54,6 +55,7 @@ export function App() {
               {({ id, from }) => <ChangeScreen key={`${from} ${id}`} from={from} to={id} />}
             </Route>
             <Route path="/versions/:id">{({ id }) => <VerdictScreen key={id} id={id} />}</Route>
+            <Route path="/versions/:id/survive">{({ id }) => <SurviveScreen key={id} id={id} />}</Route>
             <Route>
               <NoSuchPage />
             </Route>

@@ -7,10 +7,12 @@ test('a sound keeps its rate where the codec carries it, and else goes to the ne
   expect(codedRate('mp3', 192_000)).toBe(48_000);
   expect(codedRate('mp3', 22_050)).toBe(32_000);
   expect(codedRate('mp3', 50_000)).toBe(48_000);
-  expect(codedRate('aac', 96_000)).toBe(96_000);
-  expect(codedRate('aac', 384_000)).toBe(96_000);
+  expect(codedRate('aac', 96_000)).toBe(48_000);
+  expect(codedRate('aac', 88_200)).toBe(44_100);
+  expect(codedRate('aac', 384_000)).toBe(48_000);
   expect(codedRate('aac', 47_250)).toBe(48_000);
-  expect(codedRate('vorbis', 192_000)).toBe(192_000);
+  expect(codedRate('vorbis', 176_400)).toBe(44_100);
+  expect(codedRate('vorbis', 192_000)).toBe(48_000);
   expect(codedRate('opus', 44_100)).toBe(48_000);
   expect(codedRate('opus', 96_000)).toBe(48_000);
 });

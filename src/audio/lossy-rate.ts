@@ -3,14 +3,15 @@ import type { LossyCodec } from './lossy.ts';
 
 /**
  * Sample rates at which each codec is used here, Hz, rising. Each codec carries lower rates too, but not at the bit
- * rates that music is delivered in, so lower rates are raised to the first of these.
- * AAC: ISO/IEC 14496-3 table of sampling frequencies; MP3: ISO/IEC 11172-3 (MPEG-1); Opus: RFC 6716 §2, fullband
- * only; SBC: Bluetooth A2DP §4.3 (all from memory). Vorbis I has no list; these are the usual ones.
+ * rates that music is delivered in, so lower rates are raised to the first of these. AAC and Vorbis carry higher
+ * rates as well (ISO/IEC 14496-3 up to 96 kHz; from memory), but lossy deliveries are made at 44.1 or 48 kHz
+ * (common practice), and coding at 96 kHz would spread the bits over a band that no delivery has.
+ * MP3: ISO/IEC 11172-3 (MPEG-1); Opus: RFC 6716 §2, fullband only; SBC: Bluetooth A2DP §4.3 (all from memory).
  */
 const carriedRates: Record<LossyCodec, readonly number[]> = {
-  aac: [32_000, 44_100, 48_000, 64_000, 88_200, 96_000],
+  aac: [32_000, 44_100, 48_000],
   mp3: [32_000, 44_100, 48_000],
-  vorbis: [32_000, 44_100, 48_000, 64_000, 88_200, 96_000, 176_400, 192_000],
+  vorbis: [32_000, 44_100, 48_000],
   opus: [48_000],
   sbc: [32_000, 44_100, 48_000],
 };

@@ -23,15 +23,21 @@ export interface FfmpegRecipe {
 }
 
 /**
- * libvorbis speaks of quality, not of rate. Its own nominal rates for 44.1 kHz stereo (Xiph's table, from memory):
- * q2 96, q4 128, q5 160, q6 192, q9 320 kb/s.
+ * libvorbis speaks of quality, not of rate. Its own nominal rates for 44.1 kHz stereo, kb/s, and the quality step of
+ * each (Xiph's table, from memory).
  */
-const vorbisQuality = new Map([
+export const vorbisQuality: ReadonlyMap<number, number> = new Map([
+  [64, 0],
+  [80, 1],
   [96, 2],
+  [112, 3],
   [128, 4],
   [160, 5],
   [192, 6],
+  [224, 7],
+  [256, 8],
   [320, 9],
+  [500, 10],
 ]);
 
 /**

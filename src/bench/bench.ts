@@ -10,16 +10,19 @@ import { compareFiles } from './compare-files.ts';
 import { demoAvailable, putDemoOnBench } from './demo-record.ts';
 import { displayName, titleOf } from './display-name.ts';
 import { type BenchEvents, newEvents } from './events.ts';
+import { Excerpts } from './excerpts.ts';
 import { clearIncoming, type Home, openHome } from './home.ts';
 import { JobQueue } from './job-queue.ts';
 import { Pool } from './pool.ts';
 import type { Workshop } from './run-task.ts';
-import type { Job, Song, Version, VersionKind } from './shapes.ts';
+import type { Job, Song, Survival, SurviveSettings, Version, VersionKind } from './shapes.ts';
 import { openStore, type Store } from './store/database.ts';
 import { lockHome } from './store/lock.ts';
 import { judgeAgain, keptFacts, keptTraces } from './store/reports.ts';
 import { Results } from './store/results.ts';
 import { Songs } from './store/songs.ts';
+import { keptSurvival } from './store/survivals.ts';
+import { chosenFormats } from './survive-version.ts';
 
 export interface BenchOptions {
   /** The data folder; the usual one by default. */
@@ -54,6 +57,7 @@ export class Bench {
   #demo: Promise<Song[]> | undefined;
   readonly songs: Songs;
   readonly jobs: JobQueue;
+  readonly excerpts: Excerpts;
 
   private constructor(home: Home, store: Store, unlock: () => void, options: BenchOptions) {
     this.home = home;
@@ -64,6 +68,7 @@ export class Bench {
     this.#workshop = { pool: this.#pool, results: new Results(store) };
     this.jobs = new JobQueue(home, store, this.#workshop, this.events, options.report ?? console.error);
     this.songs = new Songs(store, this.jobs.live);
+    this.excerpts = new Excerpts(home, this.#pool);
   }
 
   /**
@@ -77,7 +82,9 @@ export class Bench {
       const bench = new Bench(home, openStore(home.databasePath), unlock, options);
       await clearIncoming(home);
       const before = new Date(Date.now() - keptAfterDeleteMilliseconds).toISOString();
-      await sweepAudio(home, await bench.songs.purge(before));
+      const wanted = await bench.songs.purge(before);
+      await sweepAudio(home, wanted);
+      await bench.excerpts.sweep(wanted);
       await bench.jobs.start();
       return bench;
     } catch (error) {
@@ -135,6 +142,22 @@ export class Bench {
   async change(before: Version, after: Version, run: Run): Promise<ChangeReport> {
     const file = ({ name, sha256 }: Version) => ({ path: audioFilePath(this.home, sha256), name, sha256 });
     return compareFiles(file(before), file(after), this.#workshop, run);
+  }
+
+  /** Asks how a version survives lossy coding. CodedError NOT_FOUND, REQUEST_INVALID (no such format). */
+  async survive(versionId: string, settings: SurviveSettings): Promise<Job> {
+    await this.songs.getVersion(versionId);
+    const formatIds = chosenFormats(settings.formatIds).map(({ id }) => id);
+    return this.jobs.enqueueSurvive(versionId, { ...settings, formatIds });
+  }
+
+  /** What is known of how a version survives lossy coding, under the version's present name. */
+  async survival(version: Version): Promise<Survival> {
+    const kept = await keptSurvival(this.#store, version.id);
+    const job = await this.jobs.newestSurvive(version.id);
+    if (!kept) return { job, settings: null, report: null, complete: false };
+    const report = { ...kept.report, file: { ...kept.report.file, name: version.name } };
+    return { ...kept, job, report };
   }
 
   async renameSong(id: string, title: string): Promise<Song> {

@@ -12,6 +12,8 @@ export interface Home {
   readonly audioPath: string;
   /** Uploads on their way in, under random names; same disk as `audioPath`, so that a rename is enough. */
   readonly incomingPath: string;
+  /** Passages after lossy coding, kept to be heard again; whatever lies here can be made anew. */
+  readonly excerptsPath: string;
   /** Where the demo record is rendered to. */
   readonly demoPath: string;
 }
@@ -35,13 +37,14 @@ export async function openHome(path: string = homePath()): Promise<Home> {
     databasePath: join(path, 'everyroom.db'),
     audioPath: join(path, 'audio'),
     incomingPath: join(path, 'incoming'),
+    excerptsPath: join(path, 'excerpts'),
     demoPath: join(path, 'demo'),
   };
   try {
     await mkdir(path, { recursive: true, mode: 0o700 });
     // mkdir leaves the mode of a folder that was there alone; unreleased music is nobody else's business.
     await chmod(path, 0o700);
-    for (const folder of [home.audioPath, home.incomingPath])
+    for (const folder of [home.audioPath, home.incomingPath, home.excerptsPath])
       await mkdir(folder, { recursive: true, mode: 0o700 });
   } catch (error) {
     throw storageError(error, `The data folder ${path}`);

@@ -1,17 +1,21 @@
-import type { Selectable } from 'kysely';
+import { setMaxListeners } from 'node:events';
+import { type Selectable, sql } from 'kysely';
 import { CodedError } from '../audio/coded-error.ts';
 import { audioFilePath } from './audio-store.ts';
 import { type Checked, checkFile } from './check-file.ts';
 import type { BenchEvents } from './events.ts';
 import type { Home } from './home.ts';
 import { newId } from './ids.ts';
+import { keyJson } from './json.ts';
 import type { Workshop } from './run-task.ts';
-import type { Job } from './shapes.ts';
+import type { Job, SurviveSettings } from './shapes.ts';
 import { storageError } from './storage-error.ts';
 import type { Store } from './store/database.ts';
 import { type LiveProgress, toJob } from './store/jobs.ts';
 import { dropOldReports, oldReports, reportRow } from './store/reports.ts';
+import { keepSurvival } from './store/survivals.ts';
 import type { JobRow } from './store/tables.ts';
+import { surviveVersion } from './survive-version.ts';
 
 /** Files checked at the same time. Their round trips fill the cores; more files would only all be late together. */
 const filesAtOnce = 2;
@@ -23,8 +27,11 @@ interface Running {
   readonly ended: Promise<void>;
 }
 
+/** What a job is to do. */
+type Wanted = { readonly lossy: boolean } | { readonly settings: SurviveSettings };
+
 /**
- * Checks waiting and running. The queue is in the database: what was asked for is done even after a crash. The
+ * Checks and survive runs waiting and running. The queue is in the database: what was asked for is done even after a crash. The
  * newest request goes first, because someone is looking at it.
  */
 export class JobQueue {
@@ -72,20 +79,32 @@ export class JobQueue {
 
   /** Asks for a check; the unfinished one of that version when there is one. */
   async enqueue(versionId: string, lossy: boolean): Promise<Job> {
+    return this.#enqueue(versionId, { lossy });
+  }
+
+  /**
+   * Asks for a survive run. An unfinished one of that version with the same settings is it; one with others is
+   * cancelled, because the person has changed their mind. Formats that it had finished are not coded again.
+   */
+  async enqueueSurvive(versionId: string, settings: SurviveSettings): Promise<Job> {
+    const before = await this.#unfinishedOf(this.#store, versionId, 'survive');
+    if (before && before.settings !== keyJson(settings)) await this.cancel(before.id);
+    return this.#enqueue(versionId, { settings });
+  }
+
+  async #enqueue(versionId: string, wanted: Wanted): Promise<Job> {
+    const kind = 'settings' in wanted ? 'survive' : 'check';
     const { row, added } = await this.#store.transaction().execute(async (tx) => {
-      const unfinished = await tx
-        .selectFrom('jobs')
-        .selectAll()
-        .where('version_id', '=', versionId)
-        .where('state', 'in', ['queued', 'running'])
-        .executeTakeFirst();
+      const unfinished = await this.#unfinishedOf(tx, versionId, kind);
       if (unfinished) return { row: unfinished, added: false };
       const row = await tx
         .insertInto('jobs')
         .values({
           id: newId(),
           version_id: versionId,
-          lossy: lossy ? 1 : 0,
+          kind,
+          lossy: 'lossy' in wanted && wanted.lossy ? 1 : 0,
+          settings: 'settings' in wanted ? keyJson(wanted.settings) : null,
           state: 'queued',
           stage: 'waiting',
           error_code: null,
@@ -102,6 +121,32 @@ export class JobQueue {
       this.#pump();
     }
     return job;
+  }
+
+  #unfinishedOf(
+    store: Pick<Store, 'selectFrom'>,
+    versionId: string,
+    kind: Job['kind'],
+  ): Promise<Selectable<JobRow> | undefined> {
+    return store
+      .selectFrom('jobs')
+      .selectAll()
+      .where('version_id', '=', versionId)
+      .where('kind', '=', kind)
+      .where('state', 'in', ['queued', 'running'])
+      .executeTakeFirst();
+  }
+
+  /** The newest survive run of a version, whatever became of it. */
+  async newestSurvive(versionId: string): Promise<Job | null> {
+    const row = await this.#store
+      .selectFrom('jobs')
+      .selectAll()
+      .where('version_id', '=', versionId)
+      .where('kind', '=', 'survive')
+      .orderBy('seq', 'desc')
+      .executeTakeFirst();
+    return row ? toJob(row, this.#live) : null;
   }
 
   async get(id: string): Promise<Job> {
@@ -129,7 +174,7 @@ export class JobQueue {
         state: 'cancelled',
         stage: 'cancelled',
         error_code: 'JOB_CANCELLED',
-        error_message: 'The check was cancelled.',
+        error_message: sql<string>`CASE kind WHEN 'survive' THEN 'The run was cancelled.' ELSE 'The check was cancelled.' END`,
       })
       .where('id', '=', id)
       .where('state', 'in', ['queued', 'running'])
@@ -179,6 +224,8 @@ export class JobQueue {
         .executeTakeFirst();
       if (!row) return;
       const stop = new AbortController();
+      // One listener a format and encode: a number that is no leak.
+      setMaxListeners(0, stop.signal);
       if (this.#closed) stop.abort();
       this.#live.set(row.id, { stage: row.stage, progress: 0 });
       const ended = this.#work(row, stop.signal)
@@ -201,39 +248,54 @@ export class JobQueue {
         .where('id', '=', row.version_id)
         .executeTakeFirstOrThrow();
       let toldAt = 0;
-      const checked = await checkFile(
-        audioFilePath(this.#home, version.sha256),
-        {
-          name: version.name,
-          kind: version.kind,
-          sha256: version.sha256,
-          lossy: row.lossy === 1,
-          signal,
-          onProgress: (stage, progress) => {
-            this.#live.set(row.id, { stage, progress });
-            if (Date.now() - toldAt < progressMilliseconds) return;
-            toldAt = Date.now();
-            this.#tell(row);
-          },
+      const options = {
+        name: version.name,
+        sha256: version.sha256,
+        signal,
+        onProgress: (stage: string, progress: number) => {
+          this.#live.set(row.id, { stage, progress });
+          if (Date.now() - toldAt < progressMilliseconds) return;
+          toldAt = Date.now();
+          this.#tell(row);
         },
-        this.#workshop,
-      );
-      await this.#finish(row, checked);
+      };
+      const path = audioFilePath(this.#home, version.sha256);
+      if (row.kind === 'survive') await this.#survive(row, path, options);
+      else
+        await this.#finish(
+          row,
+          await checkFile(path, { ...options, kind: version.kind, lossy: row.lossy === 1 }, this.#workshop),
+        );
     } catch (error) {
       if (signal.aborted) return;
       await this.#fail(row, error);
     }
   }
 
+  async #survive(
+    row: Selectable<JobRow>,
+    path: string,
+    options: Parameters<typeof surviveVersion>[2],
+  ): Promise<void> {
+    const settings = JSON.parse(row.settings ?? '') as SurviveSettings;
+    const told = (): boolean => this.#events.emit('survive', row.version_id);
+    const report = await surviveVersion(path, settings, options, this.#workshop, async (partial) => {
+      await keepSurvival(this.#store, row.version_id, { settings, report: partial, complete: false });
+      told();
+    });
+    const done = await this.#store.transaction().execute(async (tx) => {
+      const ended = await this.#markDone(tx, row.id);
+      if (ended) await keepSurvival(tx, row.version_id, { settings, report, complete: true });
+      return ended;
+    });
+    if (!done) return;
+    this.#tell(done);
+    told();
+  }
+
   async #finish(row: Selectable<JobRow>, { facts }: Checked): Promise<void> {
     const done = await this.#store.transaction().execute(async (tx) => {
-      const ended = await tx
-        .updateTable('jobs')
-        .set({ state: 'done', stage: 'done' })
-        .where('id', '=', row.id)
-        .where('state', '=', 'running')
-        .returningAll()
-        .executeTakeFirst();
+      const ended = await this.#markDone(tx, row.id);
       if (ended)
         await tx.insertInto('reports').orReplace().values(reportRow(row.version_id, facts)).execute();
       return ended;
@@ -241,6 +303,17 @@ export class JobQueue {
     if (!done) return;
     this.#tell(done);
     this.#events.emit('songs');
+  }
+
+  /** The row as it then is; undefined when the job was cancelled before. */
+  #markDone(tx: Pick<Store, 'updateTable'>, id: string): Promise<Selectable<JobRow> | undefined> {
+    return tx
+      .updateTable('jobs')
+      .set({ state: 'done', stage: 'done' })
+      .where('id', '=', id)
+      .where('state', '=', 'running')
+      .returningAll()
+      .executeTakeFirst();
   }
 
   async #fail(row: Selectable<JobRow>, cause: unknown): Promise<void> {
@@ -273,5 +346,5 @@ function jobError(cause: unknown): CodedError {
   if (cause instanceof CodedError) return cause;
   const stored = storageError(cause, 'The result');
   if (stored.code !== 'STORAGE_FAILED') return stored;
-  return new CodedError('INTERNAL', 'A fault in Everyroom itself stopped the check.', { cause });
+  return new CodedError('INTERNAL', 'A fault in Everyroom itself stopped the work.', { cause });
 }

@@ -69,13 +69,16 @@ export class Pool {
     const { port1: ours, port2: theirs } = new MessageChannel();
     const threadLeft = once(ours, 'close');
     let settled = false;
+    let timer: NodeJS.Timeout | undefined;
     ours.on('message', (fraction: number) => {
-      if (!settled) run.progress?.(fraction);
+      if (settled) return;
+      // A worker speaks as soon as it begins: waiting for a thread does not count as being stuck.
+      timer ??= setTimeout(() => stop.abort(timedOut(task.timeLimitSeconds)), task.timeLimitSeconds * 1000);
+      run.progress?.(fraction);
     });
     const stop = new AbortController();
     const cancel = (): void => stop.abort(cancelled());
     run.signal?.addEventListener('abort', cancel);
-    const timer = setTimeout(() => stop.abort(timedOut(task.timeLimitSeconds)), task.timeLimitSeconds * 1000);
     try {
       const answer = await this.#threads.run(
         { task: task.name, input, scratchPath, port: theirs },

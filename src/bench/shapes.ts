@@ -1,4 +1,6 @@
+import type { Selectable } from 'kysely';
 import type { FileReport, Severity } from '../judge/file-report.ts';
+import type { SurviveReport } from '../survive/survive-report.ts';
 import type { JobRow, VersionRow } from './store/tables.ts';
 
 /** What the bench answers with; the server's schemas describe the same to the outside. Times are ISO 8601, UTC. */
@@ -7,6 +9,7 @@ export type VersionKind = VersionRow['kind'];
 export interface Job {
   readonly id: string;
   readonly versionId: string;
+  readonly kind: Selectable<JobRow>['kind'];
   readonly state: JobRow['state'];
   /** What is being done now, for people. */
   readonly stage: string;
@@ -37,8 +40,30 @@ export interface Version {
   readonly bytes: number;
   readonly addedAt: string;
   readonly verdict: Verdict | null;
-  /** The newest job on it. */
+  /** The newest check of it. */
   readonly job: Job | null;
+}
+
+/** What a survive run is asked for. */
+export interface SurviveSettings {
+  /** Ids of the formats, as findFormat knows them. */
+  readonly formatIds: readonly string[];
+  /** Highest level allowed after decoding, dBTP. */
+  readonly limitDbtp: number;
+  /** Whether the least trim is searched with further encodes. */
+  readonly findCeiling: boolean;
+}
+
+/** Where the question of lossy coding stands for one version. */
+export interface Survival {
+  /** The newest survive run. */
+  readonly job: Job | null;
+  /** What the report was made with; null before there is one. */
+  readonly settings: SurviveSettings | null;
+  /** What is known so far: the first estimate, the formats that have ended; null before anything is. */
+  readonly report: SurviveReport | null;
+  /** Whether the report is that of a run that came to its end. */
+  readonly complete: boolean;
 }
 
 export interface Song {

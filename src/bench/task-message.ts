@@ -8,7 +8,7 @@ export interface TaskMessage {
   readonly input: TaskInput<unknown>;
   /** An empty folder of this run's own; the pool removes it however the run ends. */
   readonly scratchPath: string;
-  /** Takes the progress, a number 0..1 a message. */
+  /** Takes the progress, a number 0..1 a message; the first, as soon as the work begins, starts the clock of the time limit. */
   readonly port: MessagePort;
 }
 

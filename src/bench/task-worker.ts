@@ -14,6 +14,8 @@ export default async function runTask({
 }: TaskMessage): Promise<TaskAnswer> {
   // A thread has its own copy of the environment: whatever writes temporary files writes them where they get removed.
   for (const variable of ['TMPDIR', 'TEMP', 'TMP']) process.env[variable] = scratchPath;
+  // The first message starts the clock of the time limit.
+  port.postMessage(0);
   let told = 0;
   const progress = (fraction: number): void => {
     if (fraction < told + progressStep && fraction < 1) return;

@@ -62,6 +62,40 @@ interface CheckOptions {
   readonly kind: Facts['kind'];
 }
 
+const surviveHelp = `
+Formats: aac-96, aac-128, aac-256, mp3-128, mp3-192, mp3-320, vorbis-q2, vorbis-q5, vorbis-q9, opus-96, opus-128,
+opus-160, sbc (wireless headphones), aac-256+sbc (one after the other), and other rates of the same; “aac” is all of
+the usual ones. A quick estimate comes first, from the passages likeliest to go over; then every format is coded
+whole. What is finished is kept: a run that was stopped goes on where it was.
+
+Examples:
+  everyroom survive song.wav
+  everyroom survive song.wav --find-ceiling --limit -1
+  everyroom survive song.wav --formats aac,opus-128,aac-256+sbc --keep decoded
+
+Exit codes:
+  0    every format stays at or under the limit
+  1    a format decodes above the limit
+  2    a file could not be read, or a format could not be tried
+  130  stopped with Ctrl-C
+`;
+
+interface SurviveOptions {
+  readonly formats: string;
+  readonly limit: number;
+  readonly findCeiling?: boolean;
+  readonly keep?: string;
+  readonly json?: boolean;
+  readonly fresh?: boolean;
+}
+
+function decibels(text: string): number {
+  const value = Number(text.replace('−', '-'));
+  if (text.trim() === '' || !Number.isFinite(value) || value > 6 || value < -60)
+    throw new InvalidArgumentError('A limit is a number of dB from -60 to 6.');
+  return value;
+}
+
 // Only what the chosen command needs is loaded, so that --help is quick.
 const program = new Command('everyroom')
   .description('A bench for finishing music: measure, compare, finish and deliver, on your own machine.')
@@ -131,6 +165,31 @@ program
   .action(async (before: string, after: string, options: { json?: boolean; fresh?: boolean }) => {
     const { compare } = await import('./compare.ts');
     process.exitCode = await compare(before, after, {
+      json: options.json === true,
+      fresh: options.fresh === true,
+    });
+  });
+
+program
+  .command('survive')
+  .summary('code songs in every lossy format and say what comes out')
+  .description('Code songs in every lossy format for real, decode them, and say what comes out.')
+  .argument('<file...>', 'sound files')
+  .option('--formats <list>', 'formats to try, by commas; “all” is the usual set', 'all')
+  .option('--limit <dB>', 'highest true peak allowed after decoding, dBTP', decibels, 0)
+  .option('--find-ceiling', 'find the least trim with which every format stays at or under the limit')
+  .option('--keep <dir>', 'keep what each format made of the song, as WAV of 32-bit floats')
+  .option('--json', 'print one JSON object instead of text')
+  .option('--fresh', 'code again, also what was coded before')
+  .addHelpText('after', surviveHelp)
+  .action(async (files: string[], options: SurviveOptions) => {
+    const { parseFormats } = await import('../survive/formats.ts');
+    const { survive } = await import('./survive.ts');
+    process.exitCode = await survive(files, {
+      formats: parseFormats(options.formats),
+      limitDbtp: options.limit,
+      findCeiling: options.findCeiling === true,
+      keepPath: options.keep ?? null,
       json: options.json === true,
       fresh: options.fresh === true,
     });

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { fileReportSchema, kindSchema, severitySchema } from '../judge/file-report.ts';
 import { profileIds } from '../judge/profiles.ts';
+import { surviveReportSchema } from '../survive/survive-report.ts';
 
 /**
  * The shapes of the HTTP interface. The page imports these types and nothing else of the server.
@@ -23,11 +24,19 @@ import { profileIds } from '../judge/profiles.ts';
  * GET    /api/versions/:versionId/report?profile text/html, self-contained
  * GET    /api/versions/:versionId/change?from ChangeReport (judge/change-report.ts): what changed in this version from
  *                                        another of the same song; answers when it has been found out
+ * GET    /api/versions/:versionId/survive   Survival: what is known so far, and the run
+ * POST   /api/versions/:versionId/survive   SurviveRequest -> Job     (the running one when it has the same settings)
+ * GET    /api/versions/:versionId/survive/:formatId/excerpt?what&start&seconds&match
+ *                                        audio/wav, 32-bit float, never above −1 dBTP; what was done to its level is in
+ *                                        the headers x-everyroom-gain-db, -raised-db, -matched-db and -level-db, how
+ *                                        many seconds there are in -seconds
+ * GET    /api/survive/formats            { formats: SurviveFormat[] }
  * GET    /api/jobs                       { jobs: Job[] }              queued and running
  * GET    /api/jobs/:jobId                Job
  * POST   /api/jobs/:jobId/cancel         Job
  * POST   /api/demo                       { songs: Song[] }            puts the demo record on the bench, once
- * GET    /api/events                     text/event-stream: event 'job' with a Job, event 'songs' with {} when a list changed
+ * GET    /api/events                     text/event-stream: event 'job' with a Job, event 'songs' with {} when a list changed,
+ *                                        event 'survive' with { versionId } when more is known of how it survives
  * GET    /api/openapi.json               this, as OpenAPI
  *
  * Every error: ApiError with the HTTP status that fits.
@@ -39,6 +48,7 @@ export const profileQuery = z.object({ profile: z.enum(profileIds).optional() })
 export const jobSchema = z.object({
   id: z.string(),
   versionId: z.string(),
+  kind: z.enum(['check', 'survive']),
   state: z.enum(['queued', 'running', 'done', 'failed', 'cancelled']),
   /** What is being done now, for people: 'measuring', 'coding AAC 128'. */
   stage: z.string(),
@@ -69,7 +79,7 @@ export const versionSchema = z.object({
       seconds: z.number(),
     })
     .nullable(),
-  /** The newest job on it, whatever its state; null when none was ever started. */
+  /** The newest check of it, whatever its state; null when none was ever started. */
   job: jobSchema.nullable(),
 });
 
@@ -97,10 +107,52 @@ export const versionPatch = z.object({
 export const apiErrorSchema = z.object({ error: z.object({ code: z.string(), message: z.string() }) });
 export const versionDetailSchema = versionSchema.extend({ report: fileReportSchema.nullable() });
 
+export const surviveSettingsSchema = z.object({
+  formatIds: z.array(z.string()),
+  limitDbtp: z.number(),
+  findCeiling: z.boolean(),
+});
+export const surviveRequestSchema = z.object({
+  /** The default set when left out. */
+  formatIds: z.array(z.string().max(40)).min(1).max(40).optional(),
+  /** Highest level allowed after decoding, dBTP. */
+  limitDbtp: z.number().min(-12).max(0).default(0),
+  findCeiling: z.boolean().default(true),
+});
+export const survivalSchema = z.object({
+  /** The newest survive run; null when none was ever started. */
+  job: jobSchema.nullable(),
+  /** What the report was made with. */
+  settings: surviveSettingsSchema.nullable(),
+  /** What is known so far. */
+  report: surviveReportSchema.nullable(),
+  /** Whether the report is that of a run that came to its end. */
+  complete: z.boolean(),
+});
+export const surviveFormatSchema = z.object({
+  id: z.string(),
+  label: z.string(),
+  codec: z.enum(['aac', 'mp3', 'vorbis', 'opus', 'sbc']),
+  /** Coded once more after the first decoding. */
+  inSeries: z.boolean(),
+});
+export const excerptQuery = z.object({
+  what: z.enum(['original', 'decoded', 'difference']),
+  /** Where in the song it begins, seconds. */
+  start: z.coerce.number().min(0).max(1e6),
+  seconds: z.coerce.number().min(0.05).max(20),
+  /** Brings the decoded sound to the original's level first. */
+  match: z.stringbool().default(false),
+});
+
 export type Job = z.infer<typeof jobSchema>;
 export type Version = z.infer<typeof versionSchema>;
 export type VersionDetail = z.infer<typeof versionDetailSchema>;
 export type Song = z.infer<typeof songSchema>;
+export type Survival = z.infer<typeof survivalSchema>;
+export type SurviveRequest = z.input<typeof surviveRequestSchema>;
+export type SurviveFormat = z.infer<typeof surviveFormatSchema>;
+export type ExcerptPart = z.infer<typeof excerptQuery>['what'];
 export type Health = z.infer<typeof healthSchema>;
 export type ApiError = z.infer<typeof apiErrorSchema>;
 export type VersionKind = z.infer<typeof versionKind>;

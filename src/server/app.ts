@@ -17,6 +17,7 @@ import { secureHeaders } from './headers.ts';
 import { servePage } from './page.ts';
 import { jobRoutes } from './routes/jobs.ts';
 import { songRoutes } from './routes/songs.ts';
+import { surviveRoutes } from './routes/survive.ts';
 import { uploadRoute } from './routes/upload.ts';
 import { versionRoutes } from './routes/versions.ts';
 
@@ -74,6 +75,7 @@ export async function buildApp(
     );
     songRoutes(api, bench);
     versionRoutes(api, bench);
+    surviveRoutes(api, bench);
     jobRoutes(api, bench);
     serveEvents(api, bench.events);
     api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());

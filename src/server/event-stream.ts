@@ -14,7 +14,11 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
 
   app.get(
     '/api/events',
-    { schema: { summary: "Events 'job' (a Job) and 'songs' ({}), as text/event-stream" } },
+    {
+      schema: {
+        summary: "Events 'job' (a Job), 'songs' ({}) and 'survive' ({ versionId }), as text/event-stream",
+      },
+    },
     (_request, reply) => {
       const stream = new PassThrough();
       const send = (text: string): void => {
@@ -23,14 +27,18 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       };
       const onJob = (job: Job): void => send(`event: job\ndata: ${JSON.stringify(job)}\n\n`);
       const onSongs = (): void => send('event: songs\ndata: {}\n\n');
+      const onSurvive = (versionId: string): void =>
+        send(`event: survive\ndata: ${JSON.stringify({ versionId })}\n\n`);
       const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
       events.on('job', onJob);
       events.on('songs', onSongs);
+      events.on('survive', onSurvive);
       open.add(stream);
       stream.once('close', () => {
         clearInterval(heartbeat);
         events.off('job', onJob);
         events.off('songs', onSongs);
+        events.off('survive', onSurvive);
         open.delete(stream);
       });
       send('retry: 1500\n\n');

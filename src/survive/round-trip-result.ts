@@ -1,14 +1,17 @@
+import type { LossyChoice } from '../audio/lossy.ts';
 import type { Over } from '../measure/measurement.ts';
 
 /** One lossy format as the person chooses it. */
 export interface LossyFormat {
-  /** Stable id: 'aac-128', 'mp3-320', 'vorbis-160', 'opus-128'. */
+  /** Stable id: 'aac-128', 'mp3-320', 'vorbis-160', 'opus-128'; two in series: 'aac-256+sbc-328'. */
   readonly id: string;
   /** As shown: 'AAC 128'. */
   readonly label: string;
   readonly codec: 'aac' | 'mp3' | 'vorbis' | 'opus' | 'sbc';
   /** Bit rate asked for, kb/s. */
   readonly nominalKbps: number;
+  /** What the decoded sound is coded in once more on its way, as to wireless headphones. */
+  readonly then?: LossyChoice;
 }
 
 /** What one encoder and decoder did to the sound. */

@@ -1,18 +1,9 @@
-import type { LossyCodec, LossyEngine } from '../audio/lossy.ts';
+import type { LossyEngine } from '../audio/lossy.ts';
 import { durationSeconds, frameCount, type Pcm, slicePcm } from '../audio/pcm.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
-import { findDelay } from '../compare/align.ts';
-import { shiftPcm } from '../compare/align-shift.ts';
 import { TruePeakMeter } from '../measure/true-peak.ts';
+import { codeChain } from './code-chain.ts';
 import type { LossyFormat, RoundTrip } from './round-trip-result.ts';
-
-/**
- * By how much each codec's decoded stream comes late, samples at the coded rate. It only guides the alignment where
- * the sound itself leaves the choice open (a steady tone, silence); the delay reported is measured.
- * AAC: 1024, one frame of the encoder used here; MP3: 576 of LAME + 528 + 1 of any decoder; Opus: pre-skip 312 at 48 kHz
- * (6.5 ms, RFC 7845 §4.2 asks to carry it; the figure is libopus's); Vorbis: none; SBC: 73 of its filter bank.
- */
-const primingSamples: Record<LossyCodec, number> = { aac: 1024, mp3: 1105, vorbis: 0, opus: 312, sbc: 73 };
 
 export interface RoundTripOutcome {
   readonly result: RoundTrip;
@@ -35,12 +26,8 @@ export async function roundTrip(
   run: Run = {},
   truePeakBeforeDbtp?: number | null,
 ): Promise<RoundTripOutcome> {
-  const coded = await engine.code(pcm, format, partOfRun(run, 0, 0.7));
-  run.signal?.throwIfAborted();
-  const priming = primingSamples[format.codec];
-  const delay = findDelay(coded.sent, coded.decoded, { expectedSamples: priming });
-  const delaySamples = delay?.delaySamples ?? priming;
-  const decoded = shiftPcm(coded.decoded, delaySamples, frameCount(coded.sent));
+  const coded = await codeChain(pcm, format, engine, partOfRun(run, 0, 0.75));
+  const { decoded } = coded;
   run.progress?.(0.75);
   const after = measurePeak(decoded, partOfRun(run, 0.75, truePeakBeforeDbtp === undefined ? 0.87 : 1));
   const beforeDbtp =
@@ -55,7 +42,7 @@ export async function roundTrip(
       settings: coded.settings,
       nominalKbps: format.nominalKbps,
       actualKbps: (coded.codedBytes * 8) / 1000 / durationSeconds(pcm),
-      delaySamples,
+      delaySamples: coded.delays.reduce((sum, delay) => sum + delay, 0),
       truePeakDbtp: after.truePeakDbtp,
       growthDb: after.truePeakDbtp === null || beforeDbtp === null ? null : after.truePeakDbtp - beforeDbtp,
       overs: after.overCount,

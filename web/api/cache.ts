@@ -1,5 +1,5 @@
 import type { QueryClient } from '@tanstack/react-query';
-import type { Job, Song, Version, VersionDetail } from '../../src/server/api.ts';
+import type { Job, Song, Survival, Version, VersionDetail } from '../../src/server/api.ts';
 
 /** Names under which the server's answers are kept on the page. */
 export const keys = {
@@ -11,6 +11,8 @@ export const keys = {
   versionFor: (id: string, profile: string) => ['version', id, profile] as const,
   change: (from: string, to: string) => ['change', from, to] as const,
   traces: (id: string) => ['traces', id] as const,
+  surviveFormats: ['survive-formats'] as const,
+  survival: (id: string) => ['survival', id] as const,
 };
 
 const finished = (job: Job) => job.state === 'done' || job.state === 'failed' || job.state === 'cancelled';
@@ -30,6 +32,10 @@ const songWithJob = (song: Song, job: Job): Song =>
 
 /** Writes a job's news into every kept answer that shows it; when it ended, the verdict is fetched anew. */
 export function takeJob(queries: QueryClient, job: Job): void {
+  if (job.kind === 'survive') {
+    takeSurviveJob(queries, job);
+    return;
+  }
   queries.setQueryData<Song[]>(keys.songs, (songs) => songs?.map((song) => songWithJob(song, job)));
   queries.setQueriesData<Song>({ queryKey: ['song'] }, (song) => song && songWithJob(song, job));
   queries.setQueriesData<VersionDetail>(
@@ -41,6 +47,20 @@ export function takeJob(queries: QueryClient, job: Job): void {
     void queries.invalidateQueries({ queryKey: keys.version(job.versionId) });
     if (job.state === 'done') void queries.invalidateQueries({ queryKey: keys.traces(job.versionId) });
   }
+}
+
+function takeSurviveJob(queries: QueryClient, job: Job): void {
+  queries.setQueryData<Survival>(keys.survival(job.versionId), (survival) => {
+    const before = survival?.job;
+    const older = before && (before.createdAt > job.createdAt || (before.id === job.id && finished(before)));
+    return survival && !older ? { ...survival, job } : survival;
+  });
+  if (finished(job)) takeSurvival(queries, job.versionId);
+}
+
+/** More is known of how a version survives: fetch it. */
+export function takeSurvival(queries: QueryClient, versionId: string): void {
+  void queries.invalidateQueries({ queryKey: keys.survival(versionId) });
 }
 
 /** The lists changed somewhere: fetch them again. */

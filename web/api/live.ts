@@ -1,7 +1,7 @@
 import { type QueryClient, useQueryClient } from '@tanstack/react-query';
 import { useEffect, useState } from 'react';
 import type { Job } from '../../src/server/api.ts';
-import { takeJob, takeSongsChanged } from './cache.ts';
+import { takeJob, takeSongsChanged, takeSurvival } from './cache.ts';
 
 /** Whether the server can be heard. 'lost' until it answers again; the page then catches up by itself. */
 export type Link = 'connecting' | 'live' | 'lost';
@@ -29,6 +29,9 @@ function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
     });
     source.addEventListener('job', (event) => takeJob(queries, JSON.parse(event.data) as Job));
     source.addEventListener('songs', () => takeSongsChanged(queries));
+    source.addEventListener('survive', (event) =>
+      takeSurvival(queries, (JSON.parse(event.data) as { versionId: string }).versionId),
+    );
     source.addEventListener('error', () => {
       // The browser's own retry gives up on some answers; opening anew never does.
       source?.close();

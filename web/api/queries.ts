@@ -2,7 +2,17 @@ import { keepPreviousData, useMutation, useQueries, useQuery, useQueryClient } f
 import type { ChangeReport } from '../../src/judge/change-report.ts';
 import type { ProfileId } from '../../src/judge/profiles.ts';
 import type { Traces } from '../../src/measure/measurement.ts';
-import type { Health, Job, Song, Version, VersionDetail, VersionKind } from '../../src/server/api.ts';
+import type {
+  Health,
+  Job,
+  Song,
+  Survival,
+  SurviveFormat,
+  SurviveRequest,
+  Version,
+  VersionDetail,
+  VersionKind,
+} from '../../src/server/api.ts';
 import { keys, takeJob, takeSongsChanged } from './cache.ts';
 import { call } from './client.ts';
 
@@ -53,6 +63,16 @@ export const useTraces = (id: string, enabled: boolean) =>
     staleTime: Number.POSITIVE_INFINITY,
   });
 
+export const useSurviveFormats = () =>
+  useQuery({
+    queryKey: keys.surviveFormats,
+    queryFn: async () => (await call<{ formats: SurviveFormat[] }>('GET', '/survive/formats')).formats,
+    staleTime: Number.POSITIVE_INFINITY,
+  });
+
+export const useSurvival = (id: string) =>
+  useQuery({ queryKey: keys.survival(id), queryFn: () => call<Survival>('GET', `/versions/${id}/survive`) });
+
 /** Every change the page can ask for. Each refreshes the lists, whether or not the events get through. */
 export function useChanges() {
   const queries = useQueryClient();
@@ -94,6 +114,11 @@ export function useChanges() {
     }),
     check: useMutation({
       mutationFn: (id: string) => call<Job>('POST', `/versions/${id}/check`, {}),
+      onSuccess: takesJob,
+    }),
+    survive: useMutation({
+      mutationFn: ({ id, ...request }: SurviveRequest & { id: string }) =>
+        call<Job>('POST', `/versions/${id}/survive`, request),
       onSuccess: takesJob,
     }),
     cancel: useMutation({

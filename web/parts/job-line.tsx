@@ -3,13 +3,24 @@ import type { Job } from '../../src/server/api.ts';
 import type { Changes } from '../api/queries.ts';
 
 /** A job under way: what is being done, how far, and a way to stop it. */
-export function JobLine({ job, of, changes }: { job: Job; of: string; changes: Changes }) {
+export function JobLine({
+  job,
+  of,
+  doing = 'checking',
+  changes,
+}: {
+  job: Job;
+  of: string;
+  /** What the job does, in lower case. */
+  doing?: string;
+  changes: Changes;
+}) {
   const waiting = job.state === 'queued';
   const stage = waiting ? 'waiting for its turn' : job.stage || 'starting';
   return (
     <div className="job">
       <ProgressBar
-        aria-label={`Checking ${of}`}
+        aria-label={`${doing[0]?.toUpperCase()}${doing.slice(1)} ${of}`}
         value={waiting ? 0 : Math.round(job.progress * 100)}
         valueLabel={`${stage}, ${Math.round(job.progress * 100)} %`}
         className="progress"
@@ -28,7 +39,7 @@ export function JobLine({ job, of, changes }: { job: Job; of: string; changes: C
       </ProgressBar>
       <Button
         className="plain"
-        aria-label={`Cancel checking ${of}`}
+        aria-label={`Cancel ${doing} ${of}`}
         isDisabled={changes.cancel.isPending}
         onPress={() => changes.cancel.mutate(job.id)}
       >

@@ -1,4 +1,5 @@
 import { useMemo, useState } from 'react';
+import { Link } from 'wouter';
 import type { FileReport } from '../../src/judge/file-report.ts';
 import type { VersionDetail } from '../../src/server/api.ts';
 import { useTraces } from '../api/queries.ts';
@@ -140,6 +141,9 @@ export function ReportBody({ version, report }: { version: VersionDetail; report
         <div className="body">
           <h2 id="lossy">After lossy coding</h2>
           <LossyTable report={report} actions={actions} />
+          <p className="paperwork">
+            <Link href={`/versions/${version.id}/survive`}>Find the ceiling that survives, and hear it</Link>
+          </p>
         </div>
       </section>
 

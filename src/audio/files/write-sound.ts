@@ -20,23 +20,54 @@ export async function writeWav(
   options: { readonly sampleFormat: WrittenCoding },
   run?: Run,
 ): Promise<void> {
-  const coding = options.sampleFormat;
-  const frames = frameCount(pcm);
+  const { sampleRate, channels } = pcm;
+  await writeWavBlocks(
+    path,
+    { sampleRate, channels: channels.length, frames: frameCount(pcm), ...options },
+    [pcm],
+    run,
+  );
+}
+
+/**
+ * The same for sound that comes in blocks, as which it never needs to be held whole. `frames` is how many are expected;
+ * the header tells how many came. Throws what the blocks throw, too.
+ */
+export async function writeWavBlocks(
+  path: string,
+  format: {
+    readonly sampleRate: number;
+    readonly channels: number;
+    readonly frames: number;
+    readonly sampleFormat: WrittenCoding;
+  },
+  blocks: Iterable<Pcm> | AsyncIterable<Pcm>,
+  run?: Run,
+): Promise<void> {
+  const { sampleRate, channels, frames, sampleFormat: coding } = format;
   const temporary = join(dirname(path), `.${randomUUID()}.part`);
   try {
     const file = await open(temporary, 'wx');
     try {
-      await file.writeFile(wavHeader(pcm.sampleRate, pcm.channels.length, frames, coding));
-      let odd = 0;
-      for (let at = 0; at < frames; at += blockFrames) {
-        run?.signal?.throwIfAborted();
-        const end = Math.min(frames, at + blockFrames);
-        const bytes = encodeSamples(pcm.channels, coding, at, end);
-        odd ^= bytes.length & 1;
-        await file.writeFile(bytes);
-        run?.progress?.(end / frames);
-      }
+      const header = wavHeader(sampleRate, channels, frames, coding);
+      await file.writeFile(header);
+      let [odd, written] = [0, 0];
+      for await (const block of blocks)
+        for (let at = 0; at < frameCount(block); at += blockFrames) {
+          run?.signal?.throwIfAborted();
+          const end = Math.min(frameCount(block), at + blockFrames);
+          const bytes = encodeSamples(block.channels, coding, at, end);
+          odd ^= bytes.length & 1;
+          await file.writeFile(bytes);
+          written += end - at;
+          run?.progress?.(Math.min(1, written / frames));
+        }
       if (odd) await file.writeFile(new Uint8Array(1));
+      if (written !== frames) {
+        const told = wavHeader(sampleRate, channels, written, coding);
+        if (told.length !== header.length) throw new RangeError('the sound passed 4 GiB unannounced');
+        await file.write(told, 0, told.length, 0);
+      }
       await file.sync();
     } finally {
       await file.close();

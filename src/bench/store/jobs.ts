@@ -10,6 +10,7 @@ export function toJob(row: Selectable<JobRow>, live: LiveProgress): Job {
   return {
     id: row.id,
     versionId: row.version_id,
+    kind: row.kind,
     state: row.state,
     stage: now?.stage ?? row.stage,
     progress: now?.progress ?? (row.state === 'done' ? 1 : 0),

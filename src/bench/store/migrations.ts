@@ -69,4 +69,17 @@ export const migrations: readonly string[] = [
   ALTER TABLE reports RENAME COLUMN report TO facts;
   ALTER TABLE reports ADD COLUMN measured_by INTEGER NOT NULL DEFAULT 0;
   `,
+  // Jobs of more than one kind, and what lossy coding did to a version. The report is written anew with every format
+  // that ends, so that a run that is killed keeps what it had.
+  `
+  ALTER TABLE jobs ADD COLUMN kind TEXT NOT NULL DEFAULT 'check' CHECK (kind IN ('check', 'survive'));
+  ALTER TABLE jobs ADD COLUMN settings TEXT;
+  CREATE TABLE survivals (
+    version_id TEXT PRIMARY KEY REFERENCES versions(id) ON DELETE CASCADE,
+    settings TEXT NOT NULL,
+    report TEXT NOT NULL,
+    complete INTEGER NOT NULL,
+    made_at TEXT NOT NULL
+  ) STRICT;
+  `,
 ];

@@ -236,6 +236,7 @@ async function newestJobs(store: Reader, songId: string | null): Promise<Map<str
       const newest = query
         .selectFrom('jobs')
         .select((e) => e.fn.max('seq').as('seq'))
+        .where('kind', '=', 'check')
         .groupBy('version_id');
       return songId === null
         ? newest

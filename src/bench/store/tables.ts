@@ -8,6 +8,7 @@ export interface Tables {
   reports: ReportRow;
   jobs: JobRow;
   results: ResultRow;
+  survivals: SurvivalRow;
 }
 
 export interface SongRow {
@@ -57,13 +58,26 @@ export interface JobRow {
   seq: Generated<number>;
   id: string;
   version_id: string;
-  /** 1 with lossy round trips, 0 without. */
+  kind: Generated<'check' | 'survive'>;
+  /** Of a check: 1 with lossy round trips, 0 without. */
   lossy: number;
+  /** Of a survive run: SurviveSettings as JSON. null for checks. */
+  settings: Generated<string | null>;
   state: 'queued' | 'running' | 'done' | 'failed' | 'cancelled';
   stage: string;
   error_code: string | null;
   error_message: string | null;
   created_at: string;
+}
+
+/** What the newest survive run of a version found so far. JSON texts: SurviveSettings, SurviveReport. */
+export interface SurvivalRow {
+  version_id: string;
+  settings: string;
+  report: string;
+  /** 1 once the run has come to its end. */
+  complete: number;
+  made_at: string;
 }
 
 /** What a task made of some files with some options; kept because it never changes. */

@@ -1,10 +1,24 @@
 import { changeTask } from './change.ts';
+import { codedPassageTask } from './coded-passage.ts';
+import { codedPeakTask } from './coded-peak.ts';
+import { keepDecodedTask } from './keep-decoded.ts';
 import { measureTask } from './measure.ts';
+import { quickPeaksTask } from './quick-peaks.ts';
 import { roundTripTask } from './round-trip.ts';
+import { surviveFormatTask } from './survive-format.ts';
 import type { Task } from './task.ts';
 
 // Each task has its own options and output; the worker, which only hands them through, need not know them.
-const known: readonly Task<never, unknown>[] = [measureTask, roundTripTask, changeTask];
+const known: readonly Task<never, unknown>[] = [
+  measureTask,
+  roundTripTask,
+  changeTask,
+  quickPeaksTask,
+  surviveFormatTask,
+  codedPeakTask,
+  codedPassageTask,
+  keepDecodedTask,
+];
 
 /** The tasks that a worker can run, by name. */
 export const tasks: ReadonlyMap<string, Task<never, unknown>> = new Map(

@@ -1,10 +1,10 @@
-import { type EngineChoice, openLossyEngine } from '../../audio/files/lossy/engine.ts';
+import type { EngineChoice } from '../../audio/files/lossy/engine.ts';
 import { readSound } from '../../audio/files/read-sound.ts';
-import type { LossyEngine } from '../../audio/lossy.ts';
 import { partOfRun } from '../../audio/run.ts';
 import { roundTrip } from '../../survive/round-trip.ts';
 import type { LossyFormat, RoundTrip } from '../../survive/round-trip-result.ts';
 import type { Task } from './task.ts';
+import { threadEngine } from './thread-engine.ts';
 
 export interface RoundTripOptions {
   readonly format: LossyFormat;
@@ -14,23 +14,21 @@ export interface RoundTripOptions {
   readonly truePeakDbtp: number | null;
 }
 
-/** A thread keeps its loaded codecs from one format to the next: loading them takes longer than a short song. */
-const engines = new Map<EngineChoice, LossyEngine>();
-
 /** Codes one file in one lossy format, decodes it and measures what came out. */
 export const roundTripTask: Task<RoundTripOptions, RoundTrip> = {
   name: 'round-trip',
   version: 2,
   timeLimitSeconds: 60 * 60,
   async run({ files: [file], options }, run) {
-    let engine = engines.get(options.engine);
-    if (!engine) {
-      engine = openLossyEngine(options.engine);
-      engines.set(options.engine, engine);
-    }
     const { pcm } = await readSound(file.path, partOfRun(run, 0, 0.2));
     const after = partOfRun(run, 0.2, 1);
-    const { result } = await roundTrip(pcm, options.format, engine, after, options.truePeakDbtp);
+    const { result } = await roundTrip(
+      pcm,
+      options.format,
+      threadEngine(options.engine),
+      after,
+      options.truePeakDbtp,
+    );
     return result;
   },
 };

@@ -23,7 +23,7 @@ export interface Task<Options, Output> {
   readonly name: string;
   /** Raised by whoever changes what the task answers; results under an older number are then forgotten. */
   readonly version: number;
-  /** Seconds after which a run counts as stuck and is stopped. */
+  /** Seconds after which a run counts as stuck and is stopped; waiting for a thread is not counted. */
   readonly timeLimitSeconds: number;
   run(input: TaskInput<Options>, run: Run): Promise<Output>;
 }

@@ -1,0 +1,300 @@
+import { basename } from 'node:path';
+import { CodedError } from '../audio/coded-error.ts';
+import { hashFile } from '../audio/files/hash-file.ts';
+import { type EngineChoice, engineChoice } from '../audio/files/lossy/engine.ts';
+import { partOfRun, type Run } from '../audio/run.ts';
+import {
+  ceilingAnswers,
+  estimateSentence,
+  formatSentence,
+  leaningOf,
+  surviveHeadline,
+} from '../judge/survive-words.ts';
+import { decidingMoments } from '../survive/deciding-moments.ts';
+import { estimateFrom, type QuickPeaks } from '../survive/estimate.ts';
+import { findCeiling } from '../survive/find-ceiling.ts';
+import { surviveFormats } from '../survive/formats.ts';
+import type { LossyFormat } from '../survive/round-trip-result.ts';
+import type { FormatFigures } from '../survive/survive-format.ts';
+import {
+  type FormatFailure,
+  type FormatSurvival,
+  type SurviveEstimate,
+  type SurviveReport,
+  surviveReportSchema,
+} from '../survive/survive-report.ts';
+import { runTask, type Workshop } from './run-task.ts';
+import { codedPeakTask } from './tasks/coded-peak.ts';
+import { type Measured, measureTask } from './tasks/measure.ts';
+import { quickPeaksTask } from './tasks/quick-peaks.ts';
+import { surviveFormatTask } from './tasks/survive-format.ts';
+import type { Task, TaskFile } from './tasks/task.ts';
+
+export interface SurviveFileOptions {
+  /** Shown in the report and in errors instead of the path's last part. */
+  readonly name?: string;
+  /** SHA-256 of the file's bytes where it is known already; otherwise the file is hashed first. */
+  readonly sha256?: string;
+  /** The default matrix when left out. */
+  readonly formats?: readonly LossyFormat[];
+  /** Highest true peak allowed after decoding, dBTP; 0 when left out. */
+  readonly limitDbtp?: number;
+  readonly findCeiling?: boolean;
+  readonly signal?: AbortSignal;
+  /** Told what is being done, for people, and the share of the whole that is done (0..1, never decreasing). */
+  onProgress?(stage: string, fraction: number): void;
+  /** Told the quick estimate as soon as it stands; not for short songs, which need none. */
+  onEstimate?(estimate: SurviveEstimate): void;
+  /** Told the report as far as it goes: with the quick estimate first, then with every format that is finished. */
+  onPartial?(report: SurviveReport): void;
+}
+
+/** Shares of the whole at which the stages end (by feel, for the progress bar only). */
+const estimatedAt = 0.08;
+const measuredAt = 0.15;
+
+/**
+ * What lossy coding does to one file: a quick estimate, then every format for real, then, when asked for, the ceiling
+ * that survives them all. The terminal and the server both call this. Every encode is a task whose result is kept, so
+ * that a stopped run goes on where it was. A format that fails is named and stops nothing. Rejects with CodedError:
+ * whatever reading the file gives, or JOB_CANCELLED and the like.
+ */
+export async function surviveFile(
+  path: string,
+  options: SurviveFileOptions,
+  workshop: Workshop,
+): Promise<SurviveReport> {
+  const name = options.name ?? basename(path);
+  try {
+    return await new Survival(path, name, options, workshop).run();
+  } catch (error) {
+    throw named(error, path, name);
+  }
+}
+
+class Survival {
+  readonly #path: string;
+  readonly #name: string;
+  readonly #options: SurviveFileOptions;
+  readonly #workshop: Workshop;
+  readonly #formats: readonly LossyFormat[];
+  readonly #limitDbtp: number;
+  readonly #engine: EngineChoice = engineChoice(process.env);
+  readonly #rows = new Map<string, FormatFigures>();
+  readonly #failed: FormatFailure[] = [];
+  #estimate: SurviveEstimate | null = null;
+  #furthest = 0;
+
+  constructor(path: string, name: string, options: SurviveFileOptions, workshop: Workshop) {
+    this.#path = path;
+    this.#name = name;
+    this.#options = options;
+    this.#workshop = workshop;
+    this.#formats = options.formats ?? surviveFormats;
+    this.#limitDbtp = options.limitDbtp ?? 0;
+  }
+
+  async run(): Promise<SurviveReport> {
+    const sha256 =
+      this.#options.sha256 ?? (await hashFile(this.#path, partOfRun(this.#stage('reading'), 0, 0.02)));
+    const file: TaskFile = { path: this.#path, sha256 };
+    // Asked for first, so that the threads are at it first.
+    const estimating = this.#quickPeaks(file).then((estimate) => {
+      this.#estimate = estimate;
+      if (estimate) this.#options.onEstimate?.(estimate);
+    });
+    const measuring = runTask(
+      measureTask,
+      { files: [file], options: {} },
+      this.#workshop,
+      partOfRun(this.#stage('measuring'), estimatedAt, measuredAt),
+    );
+    const [estimated] = await Promise.allSettled([estimating, measuring]);
+    // What is wrong with the file itself is told by the measuring.
+    const measured = await measuring;
+    if (estimated.status === 'rejected') throw estimated.reason;
+    this.#tell(file, measured);
+    const searchedAt = this.#options.findCeiling ? 0.6 : 1;
+    await this.#codeAll(file, measured, searchedAt);
+    if (!this.#options.findCeiling) return this.#report(file, measured, null);
+    const ceiling = await this.#findCeiling(file, measured, searchedAt);
+    return this.#report(file, measured, ceiling);
+  }
+
+  /** The formats shared out over the threads, so that all of these begin at once. */
+  async #quickPeaks(file: TaskFile): Promise<SurviveEstimate | null> {
+    const threads = Math.min(this.#workshop.pool.size, this.#formats.length);
+    const groups = Array.from({ length: threads }, (_, t) =>
+      this.#formats.filter((_f, i) => i % threads === t),
+    );
+    const part = this.#together('estimating', 0.02, estimatedAt, threads);
+    const answers = await Promise.all(
+      groups.map(async (formats, i): Promise<QuickPeaks> => {
+        const input = { files: [file], options: { formats, engine: this.#engine } };
+        return runTask(quickPeaksTask, input, this.#workshop, part(i)).catch((error: unknown) => {
+          // The estimate only saves waiting: without it the formats are coded all the same, and say what is wrong.
+          if (!isFormatFault(error)) throw error;
+          return { passages: [], share: 0, peaks: [], failed: [] };
+        });
+      }),
+    );
+    const known = answers.find(({ peaks }) => peaks.length > 0);
+    if (!known) return null;
+    const inOrder = new Map(answers.flatMap(({ peaks }) => peaks).map((peak) => [peak.formatId, peak]));
+    const estimate = estimateFrom(
+      {
+        ...known,
+        peaks: this.#formats.flatMap(({ id }) => inOrder.get(id) ?? []),
+        failed: answers.flatMap(({ failed }) => failed),
+      },
+      this.#limitDbtp,
+    );
+    return { ...estimate, sentence: estimateSentence(estimate, this.#limitDbtp) };
+  }
+
+  /** All formats at once: the pool spreads them over its threads. */
+  async #codeAll(file: TaskFile, measured: Measured, until: number): Promise<void> {
+    const { truePeakDbtp } = measured.measurement.peak;
+    const { integratedLufs } = measured.measurement.loudness;
+    const part = this.#together('coding', measuredAt, until, this.#formats.length);
+    await Promise.all(
+      this.#formats.map(async (format, i) => {
+        const options = { format, engine: this.#engine, truePeakDbtp, integratedLufs };
+        const task = limited(surviveFormatTask, measured);
+        try {
+          const figures = await runTask(
+            task,
+            { files: [file], options },
+            this.#workshop,
+            part(i, format.label),
+          );
+          this.#rows.set(format.id, figures);
+        } catch (error) {
+          if (!isFormatFault(error)) throw error;
+          this.#failed.push({
+            formatId: format.id,
+            format: format.label,
+            code: error.code,
+            reason: error.message,
+          });
+        }
+        part(i, format.label).progress?.(1);
+        this.#tell(file, measured);
+      }),
+    );
+  }
+
+  async #findCeiling(file: TaskFile, measured: Measured, from: number): Promise<SurviveReport['ceiling']> {
+    const { truePeakDbtp } = measured.measurement.peak;
+    const task = limited(codedPeakTask, measured);
+    const figures = await findCeiling(
+      {
+        limitDbtp: this.#limitDbtp,
+        truePeakDbtp,
+        rows: this.#formats.flatMap((format) => {
+          const row = this.#rows.get(format.id);
+          return row ? [{ format, decodedDbtp: row.truePeakDbtp }] : [];
+        }),
+        atOnce: this.#workshop.pool.size,
+      },
+      async (format, trimDb, run) => {
+        const options = { format, engine: this.#engine, trimDb };
+        return (await runTask(task, { files: [file], options }, this.#workshop, run)).truePeakDbtp;
+      },
+      partOfRun(this.#stage('finding the ceiling'), from, 1),
+    );
+    return { ...figures, answers: ceilingAnswers(figures) };
+  }
+
+  #tell(file: TaskFile, measured: Measured): void {
+    if (this.#options.onPartial) this.#options.onPartial(this.#report(file, measured, null));
+  }
+
+  #report({ sha256 }: TaskFile, measured: Measured, ceiling: SurviveReport['ceiling']): SurviveReport {
+    const { info, measurement } = measured;
+    const formats = this.#formats.flatMap((format): FormatSurvival[] => {
+      const figures = this.#rows.get(format.id);
+      if (!figures) return [];
+      return [{ ...figures, leaning: leaningOf(format), sentence: formatSentence(figures, this.#limitDbtp) }];
+    });
+    const report = {
+      file: {
+        name: this.#name,
+        sha256,
+        container: info.container,
+        codec: info.codec,
+        sampleRate: measurement.sampleRate,
+        channels: measurement.channels,
+        frames: measurement.frames,
+        seconds: measurement.seconds,
+      },
+      limitDbtp: this.#limitDbtp,
+      before: {
+        integratedLufs: measurement.loudness.integratedLufs,
+        truePeakDbtp: measurement.peak.truePeakDbtp,
+        samplePeakDbfs: measurement.peak.samplePeakDbfs,
+        overs: measurement.peak.overCount,
+      },
+      estimate: this.#estimate,
+      formats,
+      failed: this.#formats.flatMap(({ id }) => this.#failed.filter(({ formatId }) => formatId === id)),
+      moments: decidingMoments(formats, this.#limitDbtp),
+      ceiling,
+    };
+    // The schema refuses NaN and infinity, and drops what the report does not promise.
+    return surviveReportSchema.parse({
+      ...report,
+      headline: surviveHeadline(report, this.#formats.length),
+    });
+  }
+
+  /** A run that reports into one (stage, fraction) that never goes back. */
+  #stage(stage: string): Run {
+    return {
+      signal: this.#options.signal,
+      progress: (fraction) => {
+        this.#furthest = Math.max(this.#furthest, Math.min(1, fraction));
+        this.#options.onProgress?.(stage, this.#furthest);
+      },
+    };
+  }
+
+  /** Runs of several works at once that report their mean. */
+  #together(stage: string, from: number, to: number, count: number): (index: number, label?: string) => Run {
+    const shares = new Array<number>(count).fill(0);
+    return (index, label) => {
+      const part = partOfRun(this.#stage(label ? `${stage} ${label}` : stage), from, to);
+      return {
+        signal: part.signal,
+        progress: (fraction) => {
+          shares[index] = Math.max(shares[index], fraction);
+          part.progress?.(shares.reduce((sum, share) => sum + share, 0) / count);
+        },
+      };
+    };
+  }
+}
+
+/** Whether one format stopped, and not the whole run. */
+function isFormatFault(error: unknown): error is CodedError {
+  return error instanceof CodedError && error.code !== 'JOB_CANCELLED';
+}
+
+/** A hang is met after a minute and five seconds a MiB of sound: far above what any machine needs. */
+function limited<Options, Output>(
+  task: Task<Options, Output>,
+  { measurement }: Measured,
+): Task<Options, Output> {
+  const mebibytes = (measurement.frames * measurement.channels * 4) / 2 ** 20;
+  return { ...task, timeLimitSeconds: 60 + 5 * mebibytes };
+}
+
+/** Files in the store are called by their hash, which tells a person nothing: the sentence gets the name they know. */
+function named(error: unknown, path: string, name: string): unknown {
+  if (!(error instanceof CodedError) || !error.message.includes(basename(path))) return error;
+  return new CodedError(
+    error.code,
+    error.message.replaceAll(basename(path), () => name),
+    { cause: error },
+  );
+}

@@ -1,0 +1,30 @@
+import type { EngineChoice } from '../../audio/files/lossy/engine.ts';
+import { openSound } from '../../audio/files/open-sound.ts';
+import { wholePeak } from '../../survive/coded-peak.ts';
+import type { LossyFormat } from '../../survive/round-trip-result.ts';
+import type { Task } from './task.ts';
+import { threadEngine } from './thread-engine.ts';
+
+export interface CodedPeakOptions {
+  readonly format: LossyFormat;
+  readonly engine: EngineChoice;
+  /** How far the file is turned down before, dB. */
+  readonly trimDb: number;
+}
+
+/** One real encode of a ceiling search: the true peak after decoding. */
+export const codedPeakTask: Task<CodedPeakOptions, { readonly truePeakDbtp: number | null }> = {
+  name: 'coded-peak',
+  version: 1,
+  timeLimitSeconds: 60 * 60,
+  async run({ files: [file], options: { format, engine, trimDb } }, run) {
+    const opened = await openSound(file.path, run);
+    try {
+      const { sampleRate, channels, frames } = opened.info;
+      const sound = { sampleRate, channels, frames, blocks: opened.blocks({ signal: run.signal }) };
+      return { truePeakDbtp: await wholePeak(sound, trimDb, format, threadEngine(engine), run) };
+    } finally {
+      await opened.close();
+    }
+  },
+};

@@ -1,0 +1,37 @@
+import type { EngineChoice } from '../../audio/files/lossy/engine.ts';
+import { openSound } from '../../audio/files/open-sound.ts';
+import type { LossyFormat } from '../../survive/round-trip-result.ts';
+import { type FormatFigures, surviveFormat } from '../../survive/survive-format.ts';
+import type { Task } from './task.ts';
+import { threadEngine } from './thread-engine.ts';
+
+export interface SurviveFormatOptions {
+  readonly format: LossyFormat;
+  /** Which engine may code; part of the key a result is kept under, because it is named in the result. */
+  readonly engine: EngineChoice;
+  /** The file's own figures, as measured; null for silence. */
+  readonly truePeakDbtp: number | null;
+  readonly integratedLufs: number | null;
+}
+
+/** Codes one file in one format, or two in series, and says all that is said of it. Long files go in pieces. */
+export const surviveFormatTask: Task<SurviveFormatOptions, FormatFigures> = {
+  name: 'survive-format',
+  version: 1,
+  timeLimitSeconds: 60 * 60,
+  async run({ files: [file], options }, run) {
+    const sound = await openSound(file.path, run);
+    try {
+      const { sampleRate, channels, frames } = sound.info;
+      return await surviveFormat(
+        { sampleRate, channels, frames, blocks: sound.blocks({ signal: run.signal }) },
+        options.format,
+        threadEngine(options.engine),
+        options,
+        run,
+      );
+    } finally {
+      await sound.close();
+    }
+  },
+};

@@ -1,0 +1,82 @@
+import { frameCount, joinPcm, type Pcm, slicePcm } from '../audio/pcm.ts';
+import type { Span } from '../measure/measurement.ts';
+import type { StreamedSound } from './code-pieces.ts';
+
+/** Passages of a sound put together so that they are coded in one go. */
+export interface Reel {
+  readonly pcm: Pcm;
+  /** Where each passage itself lies on the reel, frames, in order of time. */
+  readonly bodies: readonly { readonly start: number; readonly end: number }[];
+}
+
+/** Enough for an encoder to settle before a passage, and to look ahead after it, seconds (heuristic). */
+const beforeSeconds = 0.6;
+const afterSeconds = 0.25;
+
+/**
+ * Cuts passages out of a sound as it streams by, with what surrounds them, on a grid on which the codec's frames
+ * stay as they are in the whole. Passages whose surroundings touch become one stretch.
+ */
+export async function gatherReel(
+  { sampleRate, channels, blocks }: StreamedSound,
+  spans: readonly Span[],
+  gridFrames: number,
+): Promise<Reel> {
+  const cuts = cutsFor(spans, sampleRate, gridFrames);
+  const parts: Pcm[] = [];
+  let blockStart = 0;
+  for await (const block of blocks) {
+    const blockEnd = blockStart + frameCount(block);
+    for (const cut of cuts) {
+      const [from, to] = [Math.max(cut.start, blockStart), Math.min(cut.end, blockEnd)];
+      if (to <= from) continue;
+      const part = slicePcm(block, from - blockStart, to - blockStart);
+      // Copied: a reader may use its block again, and one kept view would keep all of it.
+      parts.push({ ...part, channels: part.channels.map((samples) => samples.slice()) });
+    }
+    blockStart = blockEnd;
+  }
+  const bodies: { start: number; end: number }[] = [];
+  let at = 0;
+  for (const cut of cuts) {
+    for (const { start, end } of cut.bodies)
+      if (start < blockStart)
+        bodies.push({ start: at + start - cut.start, end: at + Math.min(end, blockStart) - cut.start });
+    at += Math.max(0, Math.min(cut.end, blockStart) - cut.start);
+  }
+  const silence: Pcm = { sampleRate, channels: Array.from({ length: channels }, () => new Float32Array(0)) };
+  return { pcm: parts.length > 0 ? joinPcm(parts) : silence, bodies };
+}
+
+/** Share of a sound that its passages with their surroundings make up, 0..1. */
+export function reelShare(spans: readonly Span[], seconds: number): number {
+  // A grid of a tenth of a second stands for all codecs' own, which are finer.
+  const cuts = cutsFor(spans, 1000, 100);
+  const onReel = cuts.reduce((sum, cut) => sum + Math.min(cut.end, seconds * 1000) - cut.start, 0);
+  return seconds > 0 ? Math.min(1, onReel / 1000 / seconds) : 1;
+}
+
+interface Cut {
+  readonly start: number;
+  end: number;
+  readonly bodies: { readonly start: number; readonly end: number }[];
+}
+
+function cutsFor(spans: readonly Span[], rate: number, grid: number): Cut[] {
+  const cuts: Cut[] = [];
+  for (const span of [...spans].sort((a, b) => a.startSeconds - b.startSeconds)) {
+    const start = Math.max(0, Math.floor(span.startSeconds * rate));
+    const end = Math.max(start + 1, Math.ceil(span.endSeconds * rate));
+    const cut: Cut = {
+      start: Math.max(0, Math.floor((start - beforeSeconds * rate) / grid) * grid),
+      end: Math.ceil((end + afterSeconds * rate) / grid) * grid,
+      bodies: [{ start, end }],
+    };
+    const last = cuts.at(-1);
+    if (last && cut.start <= last.end) {
+      last.end = Math.max(last.end, cut.end);
+      last.bodies.push(...cut.bodies);
+    } else cuts.push(cut);
+  }
+  return cuts;
+}
