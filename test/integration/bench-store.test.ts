@@ -201,7 +201,9 @@ describe('the audio store', () => {
     expect(await exists(fresh.version.sha256)).toBe(true);
     expect(await exists(old.version.sha256)).toBe(false);
     expect(await exists(oldSong.version.sha256)).toBe(false);
-    expect(await readdir(again.home.incomingPath)).toEqual([]);
+    // The checks left unfinished are taken up again; each has its own folder there while it runs.
+    const left = (await readdir(again.home.incomingPath)).filter((name) => !name.startsWith('task-'));
+    expect(left).toEqual([]);
     await again.close();
   });
 });
