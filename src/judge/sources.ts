@@ -94,6 +94,22 @@ export const sources = {
     mark: 'heuristic',
     where: 'such peaks last a few samples and differ from encoder to encoder',
   },
+  'lossy-ceiling': {
+    title: 'Ceilings of −1 and −2 dBTP before lossy coding',
+    mark: 'common practice',
+    where:
+      'rules of thumb for all songs and all coders; here the decoded peak of this song is measured instead, and the limit is full scale',
+  },
+  'lossy-estimate': {
+    title: 'How far a few passages may mislead about a whole song',
+    mark: 'heuristic',
+    where: 'bounds set by this project on the masters of its demo record',
+  },
+  'lossy-damage': {
+    title: 'What lossy coding does to band, stereo and onsets',
+    mark: 'heuristic',
+    where: 'bounds set by this project, from which on a change is worth a word',
+  },
   'clipped-runs': {
     title: 'Runs of three or more equal samples at the top',
     mark: 'heuristic',

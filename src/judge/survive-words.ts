@@ -154,9 +154,15 @@ export function ceilingAnswers(ceiling: CeilingFigures): string[] {
   const jumpy = formats.reduce((most, each) => ((each.jumpDb ?? 0) > (most.jumpDb ?? 0) ? each : most));
   if ((jumpy.jumpDb ?? 0) >= worthJumpDb)
     answers.push(
-      `This holds for the file turned down by exactly that much. From level to level the decoded peaks jump, by up to ${withUnit(jumpy.jumpDb ?? 0, 'dB')} in ${jumpy.format}; whoever changes the file again should try it again.`,
+      `This holds for the file turned down by exactly that much and written at 24 bits. From level to level the decoded peaks jump, by up to ${withUnit(jumpy.jumpDb ?? 0, 'dB')} in ${jumpy.format}; ${reserve(ceiling)}`,
     );
   return answers;
+}
+
+function reserve({ carefulTrimDb, carefulCeilingDbtp, trimDb }: CeilingFigures): string {
+  return carefulTrimDb - trimDb < oneAnswerDb || carefulCeilingDbtp === null
+    ? 'whoever changes the file again should try it again.'
+    : `a ceiling of ${signed(carefulCeilingDbtp, 'dBTP', 2)} (${withUnit(carefulTrimDb, 'dB', 2)} less) leaves room for the highest of them, for a file that is still to be changed, dithered or limited.`;
 }
 
 /** The verdict in one sentence. */

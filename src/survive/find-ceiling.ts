@@ -70,10 +70,16 @@ export async function findCeiling(
       greatestFailure(search, limitDbtp) > (most ? greatestFailure(most, limitDbtp) : -1) ? search : most,
     null,
   );
+  const carefulTrimDb =
+    trimDb === 0
+      ? 0
+      : Math.max(trimDb, ...alive.map((search) => onTrimGrid(highestRelative(search) - limitDbtp)));
   return {
     limitDbfs: limitDbtp,
     trimDb,
     ceilingDbtp: truePeakDbtp === null ? null : truePeakDbtp - trimDb,
+    carefulTrimDb,
+    carefulCeilingDbtp: truePeakDbtp === null ? null : truePeakDbtp - carefulTrimDb,
     decidedBy: decider?.format.label ?? null,
     encodes: found.reduce((sum, search) => sum + search.points.length, 0),
     verified: held !== null && failed.length === 0,

@@ -171,10 +171,16 @@ export const ceilingFormatSchema = z.object({
 export const ceilingSchema = z.object({
   /** Highest decoded level allowed, dBFS of samples and dBTP alike (samples never pass the true peak). */
   limitDbfs: z.number(),
-  /** dB to turn the file down by, 0 or more. */
+  /** dB to turn the file down by, 0 or more; the trimmed file has 24 bits and no dither. */
   trimDb: z.number(),
   /** True peak of the file after the trim, dBTP; null for silence. */
   ceilingDbtp: figure,
+  /**
+   * A trim with something in reserve: what the highest decoded peak of any level that was coded, the trim undone, would
+   * ask for. Not proven like trimDb, but it also covers the jumps that were seen; never less than trimDb.
+   */
+  carefulTrimDb: z.number(),
+  carefulCeilingDbtp: figure,
   /** Shown name of the format that asks for the most; null when no trim is needed. */
   decidedBy: z.string().nullable(),
   /** Real encodes made, all formats, those of the plain round trips included. */

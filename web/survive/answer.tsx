@@ -51,8 +51,11 @@ export function Answer({ survival, name }: { survival: Survival; name: string })
 /** The sentences of the answer, the one that counts first. */
 function answers({ complete }: Survival, { estimate, ceiling, headline }: Report): string[] {
   if (!complete && estimate) return [estimate.sentence];
-  const [ceilingFirst, ...others] = (ceiling?.answers ?? []).flatMap((answer) => answer.split(/(?<=\.) /));
-  return ceilingFirst ? [ceilingFirst, ...others, headline] : [headline];
+  const [deciding, ...others] = ceiling?.answers ?? [];
+  if (!deciding) return [headline];
+  // The heading is one sentence; what follows it in the same answer stays together.
+  const [first = deciding, ...reasons] = deciding.split(/(?<=\.) /);
+  return [first, reasons.join(' '), ...others, headline].filter(Boolean);
 }
 
 function waitingWords({ job }: Survival, name: string): string {

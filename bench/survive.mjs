@@ -1,0 +1,130 @@
+// The default matrix of lossy round trips on a four-minute song, against the same encodes and decodes by the machine's
+// own programs, two at a time; how soon the quick answer stands; and the peak memory of an hour.
+import { spawn, spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { availableParallelism, tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { performance } from 'node:perf_hooks';
+import { root } from '../scripts/lib/root.mjs';
+import { fourMinutes, long } from './lib/song.mjs';
+import { race, secondsOf, tell } from './lib/time.mjs';
+
+const cli = join(root, 'dist/src/cli/main.js');
+
+/** What the machine does for each format: commands one after the other. The same encoders where it has them. */
+const native = (song, folder) => {
+  const out = (name) => join(folder, name);
+  const ffmpeg = (...args) => ['ffmpeg', ['-v', 'error', '-y', ...args]];
+  const decode = (path) => ffmpeg('-i', path, '-f', 'f32le', '/dev/null');
+  const aac = (kbps, path = out(`${kbps}.aac`)) => [
+    ffmpeg('-i', song, '-c:a', 'aac', '-aac_coder', 'fast', '-aac_tns', '0', '-b:a', `${kbps}k`, path),
+    decode(path),
+  ];
+  const mp3 = (kbps, path = out(`${kbps}.mp3`)) => [
+    ['lame', ['--quiet', '-b', String(kbps), song, path]],
+    decode(path),
+  ];
+  const vorbis = (quality, path = out(`${quality}.ogg`)) => [
+    ffmpeg('-i', song, '-c:a', 'libvorbis', '-q:a', String(quality), path),
+    decode(path),
+  ];
+  const opus = (kbps, path = out(`${kbps}.opus`)) => [
+    ['opusenc', ['--quiet', '--bitrate', String(kbps), song, path]],
+    ['opusdec', ['--quiet', '--float', path, out(`${kbps}.opus.wav`)]],
+  ];
+  const sbc = (input, path = out('sbc.sbc')) => [
+    ffmpeg('-i', input, '-c:a', 'sbc', '-b:a', '328k', '-f', 'sbc', path),
+    ffmpeg('-f', 'sbc', '-i', path, '-f', 'f32le', '/dev/null'),
+  ];
+  return [
+    ...[96, 128, 256].map((kbps) => aac(kbps)),
+    ...[128, 192, 320].map((kbps) => mp3(kbps)),
+    ...[2, 5, 9].map((quality) => vorbis(quality)),
+    ...[96, 128, 160].map((kbps) => opus(kbps)),
+    sbc(song),
+    [...aac(256, out('series.aac')), ...sbc(out('series.aac'), out('series.sbc'))],
+  ];
+};
+
+function run(command, args) {
+  return new Promise((resolve, reject) => {
+    const child = spawn(command, args, { stdio: 'ignore' });
+    child.on('error', reject);
+    child.on('close', (code) =>
+      code === 0 ? resolve() : reject(new Error(`${command} ended with ${code}`)),
+    );
+  });
+}
+
+async function nativeSeconds(song) {
+  const folder = mkdtempSync(join(tmpdir(), 'everyroom-bench-'));
+  const start = performance.now();
+  const waiting = native(song, folder).values();
+  const work = async () => {
+    for (const commands of waiting) for (const [command, args] of commands) await run(command, args);
+  };
+  await Promise.all(Array.from({ length: availableParallelism() }, work));
+  const seconds = (performance.now() - start) / 1000;
+  rmSync(folder, { recursive: true });
+  return seconds;
+}
+
+/** Seconds from the start of the program to the line with the estimate. */
+function estimateSeconds(song) {
+  return new Promise((resolve, reject) => {
+    const start = performance.now();
+    const child = spawn(process.execPath, [cli, 'survive', '--fresh', song], {
+      stdio: ['ignore', 'ignore', 'pipe'],
+    });
+    let said = '';
+    child.stderr.setEncoding('utf8').on('data', (text) => {
+      said += text;
+      if (!said.includes('Estimate')) return;
+      resolve((performance.now() - start) / 1000);
+      child.kill('SIGKILL');
+    });
+    child.on('close', () => reject(new Error(`no estimate: ${said}`)));
+  });
+}
+
+function hourMemory(song) {
+  const wrapper = `process.on('exit', () => process.stderr.write('\\npeak ' + process.resourceUsage().maxRSS + '\\n'));
+    process.argv.splice(1, 1); await import(${JSON.stringify(cli)});`;
+  const { stderr, status } = spawnSync(
+    process.execPath,
+    [
+      '--input-type=module',
+      '-e',
+      wrapper,
+      '-',
+      cli,
+      'survive',
+      '--fresh',
+      '--json',
+      '--formats',
+      'aac-256,opus-128,mp3-320',
+      song,
+    ],
+    { encoding: 'utf8', maxBuffer: 1 << 28 },
+  );
+  const peak = /peak (\d+)/.exec(stderr)?.[1];
+  if (status === null || status > 1 || !peak) throw new Error(`survive ended with ${status}: ${stderr}`);
+  return Number(peak) / 2 ** 20;
+}
+
+export async function bench() {
+  const song = await fourMinutes();
+  const ours = (env) => () =>
+    secondsOf(process.execPath, [cli, 'survive', '--fresh', '--json', song], { worst: 1, env });
+  tell('all formats, WebAssembly codecs', await race(ours(), () => nativeSeconds(song), 3), 'at most 2x');
+  tell(
+    'all formats, the machine’s ffmpeg where it gives the same figures',
+    await race(ours({ EVERYROOM_ENGINE: 'system' }), () => nativeSeconds(song), 3),
+    'at most 1.1x',
+  );
+  process.stdout.write(`quick answer after ${(await estimateSeconds(song)).toFixed(1)} s (target 3 s)\n`);
+  const hour = await long({ rate: 44_100, seconds: 3600 });
+  process.stdout.write(
+    `an hour, three formats: peak memory ${hourMemory(hour).toFixed(2)} GiB (target under 1.5)\n`,
+  );
+}
