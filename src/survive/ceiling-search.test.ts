@@ -56,6 +56,16 @@ describe('searchCeiling', () => {
     );
   });
 
+  test('a trim that failed makes smaller ones count as failed, though they held', async () => {
+    const known = [
+      { trimDb: 0, truePeakDbtp: 1 },
+      { trimDb: 0.5, truePeakDbtp: -0.1 },
+      { trimDb: 0.9, truePeakDbtp: 0.2 },
+    ];
+    const { trimDb } = await searchCeiling(async (at) => 1 - at, { limitDbtp: 0, known });
+    expect(trimDb).toBeCloseTo(1.1, 9);
+  });
+
   test('what keeps the limit as it is needs one encode, none when that is known; silence too', async () => {
     const quiet = codec(-1, 0, 0);
     expect((await searchCeiling(quiet.codeAt, { limitDbtp: 0 })).trimDb).toBe(0);

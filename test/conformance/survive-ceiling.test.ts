@@ -73,6 +73,8 @@ describe('the ceiling that was found, on 30 loud signals', () => {
   }
 });
 
+const output = (program: string, args: string[]) => execFileSync(program, args, { maxBuffer: 1e9 });
+
 const lame = outside('lame') && outside('mpg123');
 
 describe('the ceiling, outside', () => {
@@ -96,8 +98,8 @@ describe('the ceiling, outside', () => {
           const wav = join(folder, 'in.wav');
           const mp3 = join(folder, 'out.mp3');
           await writeWav(wav, turnedDown(pcm, trimDb), { sampleFormat: 's24' });
-          execFileSync('lame', ['--quiet', '-b', '192', wav, mp3]);
-          const bytes = execFileSync('mpg123', ['-q', '-e', 'f32', '-s', mp3], { maxBuffer: 1e9 });
+          output('lame', ['--quiet', '-b', '192', wav, mp3]);
+          const bytes = output('mpg123', ['-q', '-e', 'f32', '-s', mp3]);
           const all = new Float32Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));
           const channels = [0, 1].map((c) => all.filter((_x, i) => i % 2 === c));
           const meter = new TruePeakMeter(44_100, 2);
