@@ -89,7 +89,7 @@ function estimateSeconds(song) {
 
 function hourMemory(song) {
   const wrapper = `process.on('exit', () => process.stderr.write('\\npeak ' + process.resourceUsage().maxRSS + '\\n'));
-    process.argv.splice(1, 1); await import(${JSON.stringify(cli)});`;
+    process.argv.splice(1, process.argv.indexOf(${JSON.stringify(cli)}) - 1); await import(${JSON.stringify(cli)});`;
   const { stderr, status } = spawnSync(
     process.execPath,
     [

@@ -11,7 +11,7 @@ import {
   surviveHeadline,
 } from '../judge/survive-words.ts';
 import { decidingMoments } from '../survive/deciding-moments.ts';
-import { estimateFrom, type QuickPeaks } from '../survive/estimate.ts';
+import { coarsestFormats, estimateFrom, type QuickPeaks } from '../survive/estimate.ts';
 import { findCeiling } from '../survive/find-ceiling.ts';
 import { surviveFormats } from '../survive/formats.ts';
 import type { LossyFormat } from '../survive/round-trip-result.ts';
@@ -121,12 +121,11 @@ class Survival {
     return this.#report(file, measured, ceiling);
   }
 
-  /** The formats shared out over the threads, so that all of these begin at once. */
+  /** The coarsest formats shared out over the threads, so that all of these begin at once. */
   async #quickPeaks(file: TaskFile): Promise<SurviveEstimate | null> {
-    const threads = Math.min(this.#workshop.pool.size, this.#formats.length);
-    const groups = Array.from({ length: threads }, (_, t) =>
-      this.#formats.filter((_f, i) => i % threads === t),
-    );
+    const coarsest = coarsestFormats(this.#formats);
+    const threads = Math.min(this.#workshop.pool.size, coarsest.length);
+    const groups = Array.from({ length: threads }, (_, t) => coarsest.filter((_f, i) => i % threads === t));
     const part = this.#together('estimating', 0.02, estimatedAt, threads);
     const answers = await Promise.all(
       groups.map(async (formats, i): Promise<QuickPeaks> => {

@@ -110,7 +110,7 @@ export function estimateSentence(estimate: Omit<SurviveEstimate, 'sentence'>, li
   if (!highest || highest.truePeakDbtp === null) return 'Estimate: silence; nothing to survive.';
   const from = `from ${count(estimate.passages.length, 'passage')}, ${withUnit(estimate.share * 100, '%', 0)} of the song`;
   if (estimate.highTrimDb === 0)
-    return `Estimate ${from}: every format stays at or under ${signed(limitDbtp, 'dBTP')}.`;
+    return `Estimate ${from}: the coarsest format of each kind stays at or under ${signed(limitDbtp, 'dBTP')}.`;
   const most = `${highest.format} comes out highest, at about ${signed(highest.truePeakDbtp, 'dBTP')} (${signed(highest.lowDbtp ?? 0, 'dBTP')} to ${signed(highest.highDbtp ?? 0, 'dBTP')})`;
   const trim =
     estimate.trimDb === 0

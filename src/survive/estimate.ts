@@ -26,6 +26,17 @@ const largestShare = 0.5;
 /** A sound of up to so many samples (all channels) is held while its passages are cut out; a longer one is read again. */
 const mostHeldSamples = 32_000_000;
 
+/**
+ * What the quick answer is taken from: the lowest rate of each codec, whose peaks are the highest or nearly so. Two in
+ * series only where their first codec is not tried by itself.
+ */
+export function coarsestFormats(formats: readonly LossyFormat[]): LossyFormat[] {
+  const rank = ({ then, nominalKbps }: LossyFormat) => (then ? 10_000 : 0) + nominalKbps;
+  return formats.filter(
+    (format) => !formats.some((other) => other.codec === format.codec && rank(other) < rank(format)),
+  );
+}
+
 /** Codes the likeliest passages of a sound in several formats. A format that fails is named. Rejects when aborted. */
 export async function quickPeaks(
   sound: Omit<StreamedSound, 'blocks'> & { blocks(): AsyncIterable<Pcm> | Iterable<Pcm> },

@@ -4,6 +4,7 @@ import { frameCount, joinPcm, type Pcm, slicePcm } from '../audio/pcm.ts';
 import { cutGrid } from './code-chain.ts';
 import { CodingSpectra } from './coding-spectra.ts';
 import { cutPeakDbtp } from './cut-peak.ts';
+import { coarsestFormats } from './estimate.ts';
 import { findFormat, parseFormats, surviveFormats } from './formats.ts';
 import { overlappedPieces } from './overlapped-pieces.ts';
 import { LikelyPassages } from './passages.ts';
@@ -69,6 +70,20 @@ describe('formats', () => {
       expect(findFormat(bad), bad).toBeUndefined();
     expect(() => parseFormats('aac-128,wma')).toThrow(expect.objectContaining({ code: 'USAGE' }));
     expect(() => parseFormats(' ')).toThrow(expect.objectContaining({ code: 'USAGE' }));
+  });
+
+  test('the quick answer is taken from the lowest rate of each codec', () => {
+    expect(coarsestFormats(surviveFormats).map(({ id }) => id)).toEqual([
+      'aac-96',
+      'mp3-128',
+      'vorbis-96',
+      'opus-96',
+      'sbc-328',
+    ]);
+    expect(coarsestFormats(parseFormats('opus-128+sbc,aac-256')).map(({ id }) => id)).toEqual([
+      'opus-128+sbc-328',
+      'aac-256',
+    ]);
   });
 
   test('cuts fall on the frames of every codec in the chain, at the rate that is coded', () => {

@@ -123,7 +123,7 @@ export const formatFailureSchema = z.object({
   reason: z.string(),
 });
 
-/** The quick answer, from the passages likeliest to overshoot. */
+/** The quick answer, from the passages likeliest to overshoot in the coarsest format of each codec. */
 export const surviveEstimateSchema = z.object({
   passages: z.array(span),
   /** Share of the song that was coded, 0..1. 1: the song is so short that this is no estimate. */

@@ -38,9 +38,11 @@ export class PcmSource implements ByteSource {
     const { channels } = this.#pcm;
     const frames = Math.min(blockFrames, this.#frames - this.#frame);
     const count = channels.length;
+    const [scratch, start, gain] = [this.#scratch, this.#frame, this.#gain];
     channels.forEach((samples, c) => {
-      for (let i = 0; i < frames; i++)
-        this.#scratch[i * count + c] = (samples[this.#frame + i] ?? 0) * this.#gain;
+      const sounding = Math.max(0, Math.min(frames, samples.length - start));
+      for (let i = 0; i < sounding; i++) scratch[i * count + c] = samples[start + i] * gain;
+      for (let i = sounding; i < frames; i++) scratch[i * count + c] = 0;
     });
     this.#frame += frames;
     return new Uint8Array(this.#scratch.buffer, 0, frames * count * 4);
@@ -105,11 +107,16 @@ export class PcmSink {
   #take(bytes: Uint8Array, frames: number): void {
     const end = this.#frames + frames;
     if (end > this.#channels[0].length) this.#grow(end);
-    const view = new DataView(bytes.buffer, bytes.byteOffset);
     const count = this.#channels.length;
+    const length = frames * count;
+    // In the machine's byte order, as the source writes it; a view where the bytes lie as floats must.
+    const floats =
+      bytes.byteOffset % 4 === 0
+        ? new Float32Array(bytes.buffer, bytes.byteOffset, length)
+        : new Float32Array(bytes.slice(0, length * 4).buffer);
+    const [start, gain] = [this.#frames, this.#gain];
     this.#channels.forEach((samples, c) => {
-      for (let i = 0; i < frames; i++)
-        samples[this.#frames + i] = view.getFloat32((i * count + c) * 4, true) * this.#gain;
+      for (let i = 0, at = c; i < frames; i++, at += count) samples[start + i] = floats[at] * gain;
     });
     this.#frames = end;
   }
