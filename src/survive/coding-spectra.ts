@@ -1,7 +1,7 @@
 import { frameCount, type Pcm } from '../audio/pcm.ts';
 import { powerToDb } from '../signal/decibels.ts';
 import { floats, instantiateKernels, type Kernels } from '../signal/kernels.ts';
-import { PairSpectrum } from '../signal/pair-spectrum.ts';
+import { oneSided, PairSpectrum } from '../signal/pair-spectrum.ts';
 import type { Bandwidth, CodingNoise, StereoDamage } from './survive-report.ts';
 
 const frameSize = 4096;
