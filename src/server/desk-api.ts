@@ -1,0 +1,118 @@
+import { z } from 'zod';
+
+/**
+ * The shapes of the listening desk in the HTTP interface.
+ *
+ * GET  /api/desk/songs/:songId?base         DeskSong: the versions of a song and how they lie on one timeline
+ * GET  /api/versions/:versionId/sound?rate&base&from&frames
+ *                                           application/octet-stream: interleaved 32-bit float little-endian, two channels,
+ *                                           `frames` of them from frame `from` of the timeline at `rate` (zeros outside the
+ *                                           sound); converted, moved to the timeline of `base` (another version of the song;
+ *                                           itself when left out) and kept on the first request. Headers
+ *                                           x-everyroom-frames (length of the timeline at `rate`, frames)
+ * POST /api/desk/match                      MatchRequest -> Match
+ * GET  /api/desk/level                      Level
+ * PUT  /api/desk/level                      LevelPatch -> Level
+ * POST /api/desk/exposure                   ExposureReport -> Level: what was heard since the last one
+ */
+const spanSchema = z.object({ startSeconds: z.number(), endSeconds: z.number() });
+
+export const deskSourceSchema = z.object({
+  versionId: z.string(),
+  songId: z.string(),
+  name: z.string(),
+  songTitle: z.string(),
+  kind: z.enum(['mix', 'master', 'reference']),
+  sampleRate: z.number(),
+  channels: z.number().int(),
+  seconds: z.number(),
+  integratedLufs: z.number().nullable(),
+  truePeakDbtp: z.number().nullable(),
+  /** In the source's own time, in order; empty when nothing was found. */
+  sections: z.array(spanSchema.extend({ label: z.string(), loudnessLufs: z.number().nullable() })),
+  /** Index in `sections` of the loudest that can stand for the song. */
+  loudestSection: z.number().int().nullable(),
+  /**
+   * How it lies on the base's timeline: found by aligning. 'itself' is the base; 'waiting' is being worked out;
+   * 'unlike' could not be laid beside it (another song; `reason` says so) and plays from its own beginning.
+   */
+  aligned: z.enum(['itself', 'aligned', 'waiting', 'unlike']),
+  reason: z.string().nullable(),
+  offsetSeconds: z.number(),
+  driftPpm: z.number(),
+  inverted: z.boolean(),
+});
+export const deskSongSchema = z.object({
+  songId: z.string(),
+  title: z.string(),
+  /** The version whose clock is the song's: the newest checked one when not asked for. */
+  baseVersionId: z.string(),
+  /** Versions of the song that have been checked, oldest first. */
+  sources: z.array(deskSourceSchema),
+  /** Names of versions that cannot be heard yet, with the reason (not checked yet; cannot be read). */
+  missing: z.array(z.object({ versionId: z.string(), name: z.string(), reason: z.string() })),
+});
+
+export const matchRequest = z.object({
+  /** The parts that will be heard, each in its own source's file time (not the timeline of the base). */
+  parts: z
+    .array(z.object({ versionId: z.string(), startSeconds: z.number().min(0), endSeconds: z.number() }))
+    .min(1)
+    .max(40),
+});
+export const matchSchema = z.object({
+  /** In the order asked for. */
+  parts: z.array(
+    z.object({
+      versionId: z.string(),
+      /** Integrated loudness of that part; null when too short or silent, and then its gain is 0. */
+      loudnessLufs: z.number().nullable(),
+      /** At most 0: everything is brought down to the quietest. */
+      gainDb: z.number().max(0),
+    }),
+  ),
+  /** The loudness all are brought to; null when no part has one. */
+  matchedLufs: z.number().nullable(),
+});
+
+/** What is known of how loud the listener hears, and for how long. */
+export const levelSchema = z.object({
+  calibration: z
+    .object({
+      /** A-weighted level at the ear for a sound of 0 LUFS with the desk's own level at 0 dB, dB SPL; rough. */
+      splAtZeroLufsDb: z.number(),
+      /** How far off that may be either way, dB. */
+      uncertaintyDb: z.number(),
+      /** 'meter': read from a level meter; 'talk': from whether one can talk over it. */
+      by: z.enum(['meter', 'talk']),
+      madeAt: z.string(),
+    })
+    .nullable(),
+  /** Sound heard in the last seven days and today, as shares of the weekly (WHO–ITU H.870) and daily (NIOSH) allowance. */
+  week: z.object({ seconds: z.number(), shareOfAllowance: z.number().nullable() }),
+  today: z.object({ seconds: z.number(), shareOfAllowance: z.number().nullable() }),
+  /** Seconds listened without a pause of five minutes, for suggesting one. */
+  sinceBreakSeconds: z.number(),
+  /** What to say now, in plain words; null when nothing needs saying. */
+  advice: z.string().nullable(),
+  /** Whether the caution of the first visit has been read. */
+  cautionRead: z.boolean(),
+});
+export const levelPatch = z.object({
+  calibration: levelSchema.shape.calibration.unwrap().omit({ madeAt: true }).nullable().optional(),
+  cautionRead: z.boolean().optional(),
+});
+export const exposureReport = z.object({
+  /** Length of the stretch that was heard, s. */
+  seconds: z.number().min(0).max(600),
+  /** A-weighted mean level of what was sent out during it, dB relative to full scale (power of a full-scale square is 0); null: silence. */
+  levelDbfsA: z.number().nullable(),
+});
+
+export type DeskSource = z.infer<typeof deskSourceSchema>;
+export type DeskSong = z.infer<typeof deskSongSchema>;
+export type MatchRequest = z.input<typeof matchRequest>;
+export type Match = z.infer<typeof matchSchema>;
+export type Level = z.infer<typeof levelSchema>;
+export type LevelPatch = z.input<typeof levelPatch>;
+export type ExposureReport = z.input<typeof exposureReport>;
