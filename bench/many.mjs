@@ -11,7 +11,7 @@ export async function bench() {
   mkdirSync(join(folder, 'twelve'), { recursive: true });
   const songs = Array.from({ length: 12 }, (_, i) => join(folder, 'twelve', `${i + 1}.wav`));
   for (const copy of songs) if (!existsSync(copy)) cpSync(song, copy);
-  const cli = join(root, 'dist/src/cli/main.js');
+  const cli = join(root, 'dist/program/main.js');
   const check = (workers) => () =>
     secondsOf(
       process.execPath,

@@ -6,7 +6,7 @@ import { long } from './lib/song.mjs';
 
 export async function bench() {
   const song = await long({ rate: 96_000, seconds: 3 * 3600 });
-  const cli = join(root, 'dist/src/cli/main.js');
+  const cli = join(root, 'dist/program/main.js');
   const wrapper = `process.on('exit', () => process.stderr.write('\\npeak ' + process.resourceUsage().maxRSS + '\\n'));
     process.argv.splice(1, 1); await import(${JSON.stringify(cli)});`;
   const { stderr, status } = spawnSync(

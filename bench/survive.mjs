@@ -9,7 +9,7 @@ import { root } from '../scripts/lib/root.mjs';
 import { fourMinutes, long } from './lib/song.mjs';
 import { race, secondsOf, tell } from './lib/time.mjs';
 
-const cli = join(root, 'dist/src/cli/main.js');
+const cli = join(root, 'dist/program/main.js');
 
 /** What the machine does for each format: commands one after the other. The same encoders where it has them. */
 const native = (song, folder) => {

@@ -2,7 +2,6 @@ import { readAiffHeader } from './aiff-header.ts';
 import type { ByteSource } from './byte-source.ts';
 import { checkFinite } from './check-finite.ts';
 import { CodedError } from './coded-error.ts';
-import { openCodedStream } from './coded-stream.ts';
 import { frameCount, type Pcm } from './pcm.ts';
 import { readPcmBlocks } from './pcm-blocks.ts';
 import type { Run } from './run.ts';
@@ -26,8 +25,18 @@ export async function openSoundStream(source: ByteSource): Promise<SoundStream> 
   if (kind === null) throw notRecognised(source.name, head);
   if (kind === 'wav' || kind === 'aiff') {
     const layout = await (kind === 'wav' ? readWavHeader(source, start) : readAiffHeader(source, start));
-    return { info: layout.info, blocks: (run) => checked(source.name, readPcmBlocks(source, layout, run)) };
+    const isFloat = layout.coding === 'f32' || layout.coding === 'f64';
+    return {
+      info: layout.info,
+      blocks: (run) => {
+        const blocks = readPcmBlocks(source, layout, run);
+        // Every integer is a finite number.
+        return isFloat ? checked(source.name, blocks) : blocks;
+      },
+    };
   }
+  // Only now: the decoders are larger than everything else that reads sound.
+  const { openCodedStream } = await import('./coded-stream.ts');
   const coded = await openCodedStream(source, kind, start);
   return {
     get info() {

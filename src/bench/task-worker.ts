@@ -1,6 +1,6 @@
 import { CodedError } from '../audio/coded-error.ts';
 import type { TaskAnswer, TaskMessage } from './task-message.ts';
-import { tasks } from './tasks/registry.ts';
+import { loadTask } from './tasks/registry.ts';
 
 /** Smallest rise of progress worth a message between threads. */
 const progressStep = 0.002;
@@ -23,8 +23,7 @@ export default async function runTask({
     port.postMessage(fraction);
   };
   try {
-    const task = tasks.get(name);
-    if (!task) throw new Error(`no task '${name}'`);
+    const task = await loadTask(name);
     return { ok: true, output: await task.run(input as never, { progress }) };
   } catch (error) {
     const { message, stack } = error instanceof Error ? error : new Error(String(error));

@@ -86,7 +86,7 @@ export async function measureSound(
       sinceBreath += frameCount(stride) * channels;
       if (sinceBreath >= breathSamples) {
         sinceBreath = 0;
-        await new Promise((resolve) => setTimeout(resolve, 0));
+        await new Promise((resolve) => setImmediate(resolve));
       }
     }
   }

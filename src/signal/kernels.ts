@@ -82,6 +82,16 @@ export interface Kernels {
 
   /** Low-passes and keeps every `factor`-th sample; see kernels/band-split.ts. */
   decimate(samples: number, taps: number, length: number, factor: number, count: number, out: number): void;
+
+  /** Interleaved little-endian integers of 2, 3 or 4 bytes to planar f32; see kernels/unpack.ts. */
+  unpackIntegers(
+    bytes: number,
+    width: number,
+    channels: number,
+    frames: number,
+    out: number,
+    room: number,
+  ): void;
 }
 
 /** Frames in a cell of `scanLevels`. The same in kernels/levels.ts. */
@@ -112,6 +122,11 @@ export function floats(kernels: Kernels, pointer: number, length: number): Float
 /** `length` 64-bit floats at `pointer`. */
 export function doubles(kernels: Kernels, pointer: number, length: number): Float64Array {
   return new Float64Array(kernels.memory.buffer, pointer, length);
+}
+
+/** `length` bytes at `pointer`. */
+export function octets(kernels: Kernels, pointer: number, length: number): Uint8Array {
+  return new Uint8Array(kernels.memory.buffer, pointer, length);
 }
 
 /** `length` 32-bit integers at `pointer`. */

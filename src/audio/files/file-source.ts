@@ -40,7 +40,10 @@ function source(path: string, name: string, size: number, handle: FileHandle): F
     name,
     size,
     async read(position, length) {
-      const bytes = new Uint8Array(Math.max(0, Math.min(length, size - position)));
+      // Not zeroed, and no part of a pool that others share: what was not filled is cut off below.
+      const bytes = new Uint8Array(
+        Buffer.allocUnsafeSlow(Math.max(0, Math.min(length, size - position))).buffer,
+      );
       let filled = 0;
       try {
         while (filled < bytes.length) {
