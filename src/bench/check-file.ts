@@ -1,6 +1,5 @@
 import { basename } from 'node:path';
 import { CodedError } from '../audio/coded-error.ts';
-import { hashFile } from '../audio/files/hash-file.ts';
 import { engineChoice } from '../audio/files/lossy/engine.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
 import type { Facts } from '../judge/facts.ts';
@@ -10,15 +9,15 @@ import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
 import { checkFormats } from '../survive/formats.ts';
 import type { LossyFormat, RoundTrip, RoundTripFailure } from '../survive/round-trip-result.ts';
+import { hashedFile, type KnownFile } from './hashed-file.ts';
 import { runTask, type Workshop } from './run-task.ts';
 import { measureTask } from './tasks/measure.ts';
 import { roundTripTask } from './tasks/round-trip.ts';
-import type { TaskFile } from './tasks/task.ts';
 
 export interface CheckOptions {
   /** Shown in the report and in errors instead of the path's last part. */
   readonly name?: string;
-  /** SHA-256 of the file's bytes where it is known already; otherwise the file is hashed first. */
+  /** SHA-256 of the file's bytes where it is known already and the file never changes; otherwise it is hashed. */
   readonly sha256?: string;
   /** What the file is said to be; a master when left out. */
   readonly kind?: Facts['kind'];
@@ -53,8 +52,10 @@ export async function checkFile(path: string, options: CheckOptions, workshop: W
   const name = options.name ?? basename(path);
   const run = stagedRun(options);
   try {
-    const sha256 = options.sha256 ?? (await hashFile(path, partOfRun(run('reading'), 0, hashedAt)));
-    const file: TaskFile = { path, sha256 };
+    const file: KnownFile =
+      options.sha256 === undefined
+        ? hashedFile(path, partOfRun(run('reading'), 0, hashedAt))
+        : { path, sha256: options.sha256 };
     const toMeasure = partOfRun(run('measuring'), hashedAt, options.lossy ? measuredAt : 1);
     const { info, tags, measurement } = await runTask(
       measureTask,
@@ -65,6 +66,7 @@ export async function checkFile(path: string, options: CheckOptions, workshop: W
     const { lossy, lossyFailed } = options.lossy
       ? await roundTrips(file, measurement.peak.truePeakDbtp, options.formats ?? checkFormats, workshop, run)
       : { lossy: [], lossyFailed: [] };
+    const sha256 = await file.sha256;
     const about: Facts['file'] = {
       name,
       container: info.container,
@@ -103,7 +105,7 @@ function stagedRun({ signal, onProgress }: CheckOptions): StagedRun {
 
 /** All formats at once: the pool spreads them over its threads. */
 async function roundTrips(
-  file: TaskFile,
+  file: KnownFile,
   truePeakDbtp: number | null,
   formats: readonly LossyFormat[],
   workshop: Workshop,

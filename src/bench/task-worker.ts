@@ -9,6 +9,7 @@ const progressStep = 0.002;
 export default async function runTask({
   task: name,
   input,
+  lane,
   scratchPath,
   port,
 }: TaskMessage): Promise<TaskAnswer> {
@@ -24,7 +25,9 @@ export default async function runTask({
   };
   try {
     const task = await loadTask(name);
-    return { ok: true, output: await task.run(input as never, { progress }) };
+    const work = lane === null ? task.run : task.lanes?.run[lane];
+    if (!work) throw new Error(`'${name}' has no lane ${lane}`);
+    return { ok: true, output: await work(input as never, { progress }) };
   } catch (error) {
     const { message, stack } = error instanceof Error ? error : new Error(String(error));
     if (error instanceof CodedError) return { ok: false, code: error.code, message, stack };

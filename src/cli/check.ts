@@ -43,6 +43,8 @@ export async function check(paths: readonly string[], command: CheckCommand): Pr
   const failures = new Map<string, CodedError>();
   try {
     const files = [...new Set(paths)];
+    let left = files.length;
+    const workshop = { pool, results, othersWait: () => left > 1 };
     await workOn(
       files,
       async (path, onProgress) => {
@@ -56,11 +58,13 @@ export async function check(paths: readonly string[], command: CheckCommand): Pr
             signal: interrupt.signal,
             onProgress,
           };
-          checked.set(path, await checkFile(path, options, { pool, results }));
+          checked.set(path, await checkFile(path, options, workshop));
           return true;
         } catch (error) {
           failures.set(path, codedError(error, displayName(path)));
           return false;
+        } finally {
+          left--;
         }
       },
       // One more than there are threads, so that one file is read while the others are being worked on.
