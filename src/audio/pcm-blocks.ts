@@ -9,15 +9,24 @@ import { SampleUnpacker } from './sample-unpacker.ts';
 export const blockFrames = 65536;
 
 /**
- * Reads uncompressed sound as blocks of up to 65536 frames, each in fresh arrays; memory does not grow with length. The
- * disk is asked for the next block before this one is handed out.
+ * Reads uncompressed sound as blocks of up to 65536 frames; memory does not grow with length. The disk is asked for the
+ * next block before this one is handed out.
+ * @param lent whether a block's arrays may be filled anew once the next one is asked for; otherwise each has its own
  */
-export async function* readPcmBlocks(source: ByteSource, layout: PcmLayout, run?: Run): AsyncGenerator<Pcm> {
+export async function* readPcmBlocks(
+  source: ByteSource,
+  layout: PcmLayout,
+  run?: Run,
+  lent = false,
+): AsyncGenerator<Pcm> {
   const { channels, sampleRate } = layout.info;
   const blockBytes = blockFrames * channels * bytesPerSample[layout.coding];
   const unpacker = new SampleUnpacker(layout, Math.min(blockFrames, layout.info.frames ?? blockFrames));
+  // One is taken apart while the other is filled.
+  const rooms = [0, 1].map(() => new Uint8Array(Math.min(blockBytes, layout.dataBytes)));
   const ask = (done: number) => {
-    const bytes = source.read(layout.dataStart + done, Math.min(blockBytes, layout.dataBytes - done));
+    const length = Math.min(blockBytes, layout.dataBytes - done);
+    const bytes = source.read(layout.dataStart + done, length, rooms[(done / blockBytes) % 2]);
     // Nobody may come back for it.
     bytes.catch(() => {});
     return bytes;
@@ -30,7 +39,7 @@ export async function* readPcmBlocks(source: ByteSource, layout: PcmLayout, run?
       if (bytes.length === 0) return; // the file shrank while it was read
       done += bytes.length;
       if (done < layout.dataBytes) next = ask(done);
-      yield { sampleRate, channels: unpacker.unpack(bytes) };
+      yield { sampleRate, channels: unpacker.unpack(bytes, lent) };
       run?.progress?.(Math.min(1, done / layout.dataBytes));
     }
   } finally {

@@ -25,8 +25,11 @@ export class SampleUnpacker {
     this.#out = this.#kernels.allocate(blockFrames * info.channels * 4);
   }
 
-  /** Planar float in arrays of its own; bytes beyond the last whole frame are left alone. */
-  unpack(bytes: Uint8Array): Float32Array[] {
+  /**
+   * Planar float; bytes beyond the last whole frame are left alone.
+   * @param lent whether the arrays may be filled anew by the next call; otherwise they are the caller's own
+   */
+  unpack(bytes: Uint8Array, lent = false): Float32Array[] {
     const { coding, littleEndian, info } = this.#layout;
     const kernels = this.#kernels;
     if (!kernels) return decodeSamples(bytes, coding, info.channels, littleEndian);
@@ -34,8 +37,9 @@ export class SampleUnpacker {
     const frames = Math.floor(bytes.length / (width * info.channels));
     octets(kernels, this.#bytes, bytes.length).set(bytes);
     kernels.unpackIntegers(this.#bytes, width, info.channels, frames, this.#out, this.#room);
-    return Array.from({ length: info.channels }, (_, channel) =>
-      floats(kernels, this.#out + 4 * channel * this.#room, frames).slice(),
-    );
+    return Array.from({ length: info.channels }, (_, channel) => {
+      const samples = floats(kernels, this.#out + 4 * channel * this.#room, frames);
+      return lent ? samples : samples.slice();
+    });
   }
 }

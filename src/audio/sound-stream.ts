@@ -13,7 +13,8 @@ import { readWavHeader } from './wav-header.ts';
 export interface SoundStream {
   /** After `blocks` has run to its end: with the true number of frames, and warnings about what was met on the way. */
   readonly info: SoundInfo;
-  blocks(run?: Run): AsyncGenerator<Pcm>;
+  /** @param lent see readPcmBlocks; decoders give arrays of their own in any case */
+  blocks(run?: Run, lent?: boolean): AsyncGenerator<Pcm>;
 }
 
 /** Recognises sound by its contents, reads its header and checks that it can be decoded. Throws CodedError. */
@@ -28,8 +29,8 @@ export async function openSoundStream(source: ByteSource): Promise<SoundStream> 
     const isFloat = layout.coding === 'f32' || layout.coding === 'f64';
     return {
       info: layout.info,
-      blocks: (run) => {
-        const blocks = readPcmBlocks(source, layout, run);
+      blocks: (run, lent) => {
+        const blocks = readPcmBlocks(source, layout, run, lent);
         // Every integer is a finite number.
         return isFloat ? checked(source.name, blocks) : blocks;
       },

@@ -3,7 +3,7 @@ import type { TaskAnswer, TaskMessage } from './task-message.ts';
 import { loadTask } from './tasks/registry.ts';
 
 /** Smallest rise of progress worth a message between threads. */
-const progressStep = 0.002;
+const progressStep = 0.01;
 
 /** Entry of a worker thread: runs one task. There is no cancelling from inside; the pool ends the thread. */
 export default async function runTask({

@@ -39,11 +39,9 @@ function source(path: string, name: string, size: number, handle: FileHandle): F
   return {
     name,
     size,
-    async read(position, length) {
-      // Not zeroed, and no part of a pool that others share: what was not filled is cut off below.
-      const bytes = new Uint8Array(
-        Buffer.allocUnsafeSlow(Math.max(0, Math.min(length, size - position))).buffer,
-      );
+    async read(position, length, room) {
+      const count = Math.max(0, Math.min(length, size - position));
+      const bytes = room && room.length >= count ? room.subarray(0, count) : new Uint8Array(count);
       let filled = 0;
       try {
         while (filled < bytes.length) {

@@ -17,6 +17,8 @@ export interface OpenSound {
    * Throws CodedError: SOUND_NOT_NUMBERS, SOUND_DAMAGED, FILE_READ_FAILED; `signal.reason` when cancelled.
    */
   blocks(run?: Run): AsyncGenerator<Pcm>;
+  /** The same, but every block is only lent: its arrays may hold the next one once that is asked for. */
+  lentBlocks(run?: Run): AsyncGenerator<Pcm>;
   close(): Promise<void>;
 }
 
@@ -35,6 +37,7 @@ export async function openSound(path: string, run?: Run): Promise<OpenSound> {
       },
       tags: () => readTags(path, stream.info.container),
       blocks: (blocksRun) => stream.blocks(blocksRun),
+      lentBlocks: (blocksRun) => stream.blocks(blocksRun, true),
       close: () => source.close(),
     };
   } catch (error) {

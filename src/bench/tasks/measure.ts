@@ -14,7 +14,7 @@ export interface Measured {
 
 type Input = TaskInput<Record<string, never>>;
 type Measure<Part> = (
-  blocks: ReturnType<OpenSound['blocks']>,
+  blocks: ReturnType<OpenSound['lentBlocks']>,
   format: SoundFormat,
   run: Run,
 ) => Promise<Part>;
@@ -23,7 +23,7 @@ type Measure<Part> = (
 async function measured<Part>({ files: [file] }: Input, run: Run, measure: Measure<Part>) {
   const sound = await openSound(file.path, run);
   try {
-    const part = await measure(sound.blocks({ signal: run.signal }), sound.info, run);
+    const part = await measure(sound.lentBlocks({ signal: run.signal }), sound.info, run);
     return { part, sound };
   } finally {
     await sound.close();
