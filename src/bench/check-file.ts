@@ -5,7 +5,6 @@ import { partOfRun, type Run } from '../audio/run.ts';
 import type { Facts } from '../judge/facts.ts';
 import type { FileReport } from '../judge/file-report.ts';
 import type { ProfileId } from '../judge/profiles.ts';
-import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
 import { checkFormats } from '../survive/formats.ts';
 import type { LossyFormat, RoundTrip, RoundTripFailure } from '../survive/round-trip-result.ts';
@@ -57,12 +56,11 @@ export async function checkFile(path: string, options: CheckOptions, workshop: W
         ? hashedFile(path, partOfRun(run('reading'), 0, hashedAt))
         : { path, sha256: options.sha256 };
     const toMeasure = partOfRun(run('measuring'), hashedAt, options.lossy ? measuredAt : 1);
-    const { info, tags, measurement } = await runTask(
-      measureTask,
-      { files: [file], options: {} },
-      workshop,
-      toMeasure,
-    );
+    const measuring = runTask(measureTask, { files: [file], options: {} }, workshop, toMeasure);
+    // While the threads measure: the judge, and the schema he reports by, take a while to load.
+    const judging = import('../judge/report.ts');
+    const { info, tags, measurement } = await measuring;
+    const { reportOf } = await judging;
     const { lossy, lossyFailed } = options.lossy
       ? await roundTrips(file, measurement.peak.truePeakDbtp, options.formats ?? checkFormats, workshop, run)
       : { lossy: [], lossyFailed: [] };

@@ -1,5 +1,6 @@
 import { once } from 'node:events';
-import { mkdtemp, rm } from 'node:fs/promises';
+import { mkdtempSync } from 'node:fs';
+import { rm } from 'node:fs/promises';
 import { availableParallelism, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -87,9 +88,7 @@ export class Pool {
     lane: number | null,
   ): Promise<Output> {
     if (run.signal?.aborted) throw cancelled();
-    const scratchPath = await mkdtemp(join(this.#scratchPath, 'task-')).catch((error: unknown) => {
-      throw storageError(error, `The folder for temporary files ${this.#scratchPath}`);
-    });
+    const scratchPath = this.#makeScratch();
     const { port1: ours, port2: theirs } = new MessageChannel();
     const threadLeft = once(ours, 'close');
     let settled = false;
@@ -128,6 +127,15 @@ export class Pool {
       theirs.close();
       await threadLeft;
       await rm(scratchPath, { recursive: true, force: true, maxRetries: 3 });
+    }
+  }
+
+  /** At once, so that the thread starts before whatever the caller does next. */
+  #makeScratch(): string {
+    try {
+      return mkdtempSync(join(this.#scratchPath, 'task-'));
+    } catch (error) {
+      throw storageError(error, `The folder for temporary files ${this.#scratchPath}`);
     }
   }
 

@@ -1,7 +1,7 @@
 import { highPass, lowPass, passAll } from '../signal/butterworth.ts';
 import { amplitudeToDb, powerToDb } from '../signal/decibels.ts';
 import { kaiser } from '../signal/interpolation.ts';
-import type { Biquad } from '../signal/k-weighting.ts';
+import { type Biquad, stateForm } from '../signal/k-weighting.ts';
 import { floats, type Kernels } from '../signal/kernels.ts';
 import { chunkFrames, type SoundFeed } from './sound-feed.ts';
 import { holdsBand, type WideBand, wideBands } from './wide-bands.ts';
@@ -177,19 +177,9 @@ export class BandLevelMeter {
 
   /** Coefficients of two bands for the kernel: lanes 0 and 1 the first band, 2 and 3 the second. */
   #filterSet(first: WideBand, second: WideBand, rate: number): number {
-    const pointer = this.#kernels.allocate(320);
-    const [a, b] = [first, second].map((band) => bandFilters(band, rate));
-    floats(this.#kernels, pointer, 80).set(
-      a.flatMap((filter, i) => {
-        const other = b[i];
-        return (['b0', 'b1', 'b2', 'a1', 'a2'] as const).flatMap((name) => [
-          filter[name],
-          filter[name],
-          other[name],
-          other[name],
-        ]);
-      }),
-    );
+    const pointer = this.#kernels.allocate(160);
+    const [a, b] = [first, second].map((band) => bandFilters(band, rate).flatMap(stateForm));
+    floats(this.#kernels, pointer, 40).set(a.flatMap((value, i) => [value, value, b[i], b[i]]));
     return pointer;
   }
 }
@@ -204,11 +194,11 @@ export function bandCellSeconds(sampleRate: number): number {
   return cellFramesOf(sampleRate) / sampleRate;
 }
 
-/** Two high-passes, two low-passes; those that the rate has no room for let everything through. */
+/** High-pass and low-pass, each to be used twice; those that the rate has no room for let everything through. */
 function bandFilters({ lowHz, highHz }: WideBand, rate: number): Biquad[] {
   const high = lowHz < 0.45 * rate ? highPass(lowHz, rate) : passAll;
   const low = highHz < 0.45 * rate ? lowPass(highHz, rate) : passAll;
-  return [high, high, low, low];
+  return [high, low];
 }
 
 /** Low-pass at half the lower rate; four samples that change nothing where the rate stays. */

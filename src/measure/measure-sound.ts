@@ -5,11 +5,10 @@ import { fitnessOf } from './fitness.ts';
 import { type SoundFormat, sendThrough } from './lane.ts';
 import { LevelLane, type LevelPart } from './level-lane.ts';
 import type { Measurement } from './measurement.ts';
-import { findSections } from './sections.ts';
+import { sectionsOf } from './sections.ts';
 import type { SoundFeed } from './sound-feed.ts';
 import { SpectrumLane, type SpectrumPart } from './spectrum-lane.ts';
 import { stereoResult, stereoTrace } from './stereo.ts';
-import { toneTrace } from './tone-trace.ts';
 
 type Blocks = Iterable<Pcm> | AsyncIterable<Pcm>;
 
@@ -85,7 +84,7 @@ export function joinLanes(
           : peaks.truePeakDbtp - loudness.integratedLufs,
     },
     tone: spectra.tone,
-    sections: findSections(spectra.bands, spectra.pitch, trace, seconds),
+    sections: sectionsOf(spectra.form, trace, seconds),
     faults,
     fitness: fitnessOf(seconds, loudness, peaks, faults, spectra.ceiling),
     stereo: stereoResult(levels.pairs, spectra.stereo, levels.channelPeaks, seconds),
@@ -95,7 +94,7 @@ export function joinLanes(
       waveform: levels.waveform,
       loudness: trace,
       dynamics: dynamics.trace,
-      tone: toneTrace(spectra.bands),
+      tone: spectra.toneTrace,
       stereo: stereoTrace(levels.pairs, spectra.stereo),
     },
   };

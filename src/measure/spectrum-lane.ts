@@ -3,15 +3,20 @@ import { FaultMeter } from './faults/fault-meter.ts';
 import type { Lane } from './lane.ts';
 import { LowEndMeter } from './low-end.ts';
 import { PitchOverTime } from './pitch-over-time.ts';
+import { findForm } from './sections.ts';
 import type { SoundFeed } from './sound-feed.ts';
+import { stereoBands } from './stereo.ts';
 import { StereoBandMeter } from './stereo-bands.ts';
 import { ToneMeter, toneFrameLength } from './tone.ts';
 import { ToneOverTime } from './tone-over-time.ts';
+import { toneTrace } from './tone-trace.ts';
 
 export type SpectrumPart = ReturnType<SpectrumLane['finish']>;
 
 /** Everything that is read off spectra, and the faults. */
 export class SpectrumLane implements Lane {
+  readonly #feed: SoundFeed;
+  readonly #rate: number;
   readonly #overTime: ToneOverTime;
   readonly #pitch: PitchOverTime;
   readonly #stereo: StereoBandMeter;
@@ -20,6 +25,8 @@ export class SpectrumLane implements Lane {
   readonly #faults: FaultMeter;
 
   constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number) {
+    this.#feed = feed;
+    this.#rate = sampleRate;
     const size = toneFrameLength(sampleRate);
     this.#overTime = new ToneOverTime(sampleRate, size);
     this.#pitch = new PitchOverTime(sampleRate, size);
@@ -42,11 +49,12 @@ export class SpectrumLane implements Lane {
   finish() {
     // The tone meter's last frames reach its takers only now.
     const tone = this.#tone.finish();
+    const bands = this.#overTime.finish();
     return {
       tone,
-      bands: this.#overTime.finish(),
-      pitch: this.#pitch.finish(),
-      stereo: this.#stereo.finish(),
+      toneTrace: toneTrace(bands),
+      form: findForm(bands, this.#pitch.finish()),
+      stereo: stereoBands(this.#stereo.finish(), this.#feed.frames / this.#rate),
       lowEnd: this.#lowEnd.finish(),
       ...this.#faults.finish(),
     };

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { RealFft } from './fft.ts';
-import { kWeighting } from './k-weighting.ts';
+import { kWeighting, stateForm } from './k-weighting.ts';
 import { doubles, floats, instantiateKernels, levelCellFrames } from './kernels.ts';
 import { oneSided, PairSpectrum } from './pair-spectrum.ts';
 
@@ -74,9 +74,7 @@ describe('kernels', () => {
           const other = x.map((value) => 0.5 - value);
           const { shelf, highPass } = kWeighting(rate);
           const filters = kernels.allocate(80);
-          doubles(kernels, filters, 10).set(
-            [shelf, highPass].flatMap(({ b0, b1, b2, a1, a2 }) => [b0, b1, b2, a1, a2]),
-          );
+          doubles(kernels, filters, 10).set([shelf, highPass].flatMap(stateForm));
           const state = kernels.allocate(64);
           const sums = kernels.allocate(16);
           const [first, second] = [place(kernels, x), place(kernels, other)];
