@@ -5,7 +5,7 @@ export { allocate } from './memory';
 export { scanLevels } from './levels';
 export { weighK } from './k-weight';
 export { scanTruePeak } from './true-peak';
-export { loadWindowedPair, transform, addPairPower } from './fft';
+export { loadWindowedPair, transform, addPairPower, drainPower } from './fft';
 export { scanFaults, sumBoxes } from './faults';
 export { addPairLevels, addCrossPower } from './stereo';
 export { splitBands, decimate } from './band-split';

@@ -29,8 +29,6 @@ export interface BandCrest {
 }
 
 interface Pair {
-  /** Past and chunk of each channel, for the low-pass. */
-  readonly past: readonly [number, number];
   readonly slow: readonly [number, number];
   /** Filter states: presence and air; low and low-mid; mid. */
   readonly states: readonly [number, number, number];
@@ -77,11 +75,9 @@ export class BandLevelMeter {
     this.#taps = kernels.allocate(taps.byteLength);
     floats(kernels, this.#taps, taps.length).set(taps);
     const count = Math.ceil(feed.pointers.length / 2);
-    const room = () => kernels.allocate((taps.length + chunkFrames) * 4);
     const slowRoom = () => kernels.allocate((chunkFrames / this.#factor) * 4);
     const state = () => kernels.allocate(128);
     this.#pairs = Array.from({ length: count }, () => ({
-      past: [room(), room()],
       slow: [slowRoom(), slowRoom()],
       states: [state(), state(), state()],
     }));
@@ -118,7 +114,7 @@ export class BandLevelMeter {
     });
   }
 
-  #filterPair({ past, slow, states }: Pair, p: number, cells: number): void {
+  #filterPair({ slow, states }: Pair, p: number, cells: number): void {
     const k = this.#kernels;
     const first = this.#feed.pointers[2 * p];
     const second = this.#feed.pointers[2 * p + 1] ?? first;
@@ -128,12 +124,9 @@ export class BandLevelMeter {
     const slowCell = this.#cellFrames / this.#factor;
     [first, second].forEach((pointer, side) => {
       if (side === 1 && alone) return;
-      const buffer = floats(k, past[side], this.#tapCount + chunkFrames);
-      buffer.copyWithin(0, chunkFrames);
-      buffer.set(floats(k, pointer, chunkFrames), this.#tapCount);
       // The last window ends with the chunk.
       k.decimate(
-        past[side] + 4 * this.#factor,
+        pointer + 4 * (this.#factor - this.#tapCount),
         this.#taps,
         this.#tapCount,
         this.#factor,

@@ -55,6 +55,9 @@ export interface Kernels {
   /** Adds the power of a transformed pair to size/2+1 f64 at `power`; see kernels/fft.ts. */
   addPairPower(re: number, im: number, power: number, size: number): void;
 
+  /** Adds `count` f64 at `power` to those at `total`, and sets them to zero. */
+  drainPower(power: number, total: number, count: number): void;
+
   /** Sums of first^2, second^2, (first + second)^2 and (first - second)^2 into four f64; see kernels/stereo.ts. */
   addPairLevels(first: number, second: number, frames: number, sums: number): void;
 
