@@ -1,17 +1,15 @@
 import { basename } from 'node:path';
 import { CodedError } from '../audio/coded-error.ts';
-import { engineChoice } from '../audio/files/lossy/engine.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
 import type { Facts } from '../judge/facts.ts';
 import type { FileReport } from '../judge/file-report.ts';
 import type { ProfileId } from '../judge/profiles.ts';
 import type { Traces } from '../measure/measurement.ts';
-import { checkFormats } from '../survive/formats.ts';
-import type { LossyFormat, RoundTrip, RoundTripFailure } from '../survive/round-trip-result.ts';
+import type { LossyFormat } from '../survive/round-trip-result.ts';
 import { hashedFile, type KnownFile } from './hashed-file.ts';
+import type { RoundTrips } from './round-trips.ts';
 import { runTask, type Workshop } from './run-task.ts';
 import { measureTask } from './tasks/measure.ts';
-import { roundTripTask } from './tasks/round-trip.ts';
 
 export interface CheckOptions {
   /** Shown in the report and in errors instead of the path's last part. */
@@ -51,10 +49,10 @@ export async function checkFile(path: string, options: CheckOptions, workshop: W
   const name = options.name ?? basename(path);
   const run = stagedRun(options);
   try {
+    // Where nothing is kept, the file is hashed while it is measured: no stage of its own.
+    const hashing = workshop.results ? partOfRun(run('reading'), 0, hashedAt) : { signal: options.signal };
     const file: KnownFile =
-      options.sha256 === undefined
-        ? hashedFile(path, partOfRun(run('reading'), 0, hashedAt))
-        : { path, sha256: options.sha256 };
+      options.sha256 === undefined ? hashedFile(path, hashing) : { path, sha256: options.sha256 };
     const toMeasure = partOfRun(run('measuring'), hashedAt, options.lossy ? measuredAt : 1);
     const measuring = runTask(measureTask, { files: [file], options: {} }, workshop, toMeasure);
     // While the threads measure: the judge, and the schema he reports by, take a while to load.
@@ -62,7 +60,7 @@ export async function checkFile(path: string, options: CheckOptions, workshop: W
     const { info, tags, measurement } = await measuring;
     const { reportOf } = await judging;
     const { lossy, lossyFailed } = options.lossy
-      ? await roundTrips(file, measurement.peak.truePeakDbtp, options.formats ?? checkFormats, workshop, run)
+      ? await lossyOf(file, measurement.peak.truePeakDbtp, options.formats, workshop, run)
       : { lossy: [], lossyFailed: [] };
     const sha256 = await file.sha256;
     const about: Facts['file'] = {
@@ -87,6 +85,18 @@ export async function checkFile(path: string, options: CheckOptions, workshop: W
   }
 }
 
+/** Loaded only when it is asked for: the formats bring their engines with them. */
+async function lossyOf(
+  file: KnownFile,
+  truePeakDbtp: number | null,
+  formats: readonly LossyFormat[] | undefined,
+  workshop: Workshop,
+  run: StagedRun,
+): Promise<RoundTrips> {
+  const { roundTrips } = await import('./round-trips.ts');
+  return roundTrips(file, truePeakDbtp, formats, workshop, (stage) => partOfRun(run(stage), measuredAt, 1));
+}
+
 type StagedRun = (stage: string) => Run;
 
 /** Runs that report into one (stage, fraction) that never goes back. */
@@ -99,44 +109,6 @@ function stagedRun({ signal, onProgress }: CheckOptions): StagedRun {
       onProgress?.(stage, furthest);
     },
   });
-}
-
-/** All formats at once: the pool spreads them over its threads. */
-async function roundTrips(
-  file: KnownFile,
-  truePeakDbtp: number | null,
-  formats: readonly LossyFormat[],
-  workshop: Workshop,
-  run: StagedRun,
-): Promise<{ lossy: RoundTrip[]; lossyFailed: RoundTripFailure[] }> {
-  const engine = engineChoice(process.env);
-  const shares = formats.map(() => 0);
-  const outcomes = await Promise.allSettled(
-    formats.map((format, i) => {
-      const { signal, progress } = run(`coding ${format.label}`);
-      return runTask(roundTripTask, { files: [file], options: { format, engine, truePeakDbtp } }, workshop, {
-        signal,
-        progress: (fraction) => {
-          shares[i] = fraction;
-          const done = shares.reduce((sum, share) => sum + share, 0) / formats.length;
-          progress?.(measuredAt + (1 - measuredAt) * done);
-        },
-      });
-    }),
-  );
-  const lossy: RoundTrip[] = [];
-  const lossyFailed: RoundTripFailure[] = [];
-  outcomes.forEach((outcome, i) => {
-    if (outcome.status === 'fulfilled') lossy.push(outcome.value);
-    else lossyFailed.push(failureOf(formats[i], outcome.reason));
-  });
-  return { lossy, lossyFailed };
-}
-
-function failureOf(format: LossyFormat, error: unknown): RoundTripFailure {
-  if (!(error instanceof CodedError)) throw error;
-  if (error.code === 'JOB_CANCELLED') throw error;
-  return { format: format.label, code: error.code, reason: error.message };
 }
 
 /** Files in the store are called by their hash, which tells a person nothing: the sentence gets the name they know. */
