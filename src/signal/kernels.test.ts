@@ -104,6 +104,28 @@ describe('kernels', () => {
 });
 
 describe('PairSpectrum', () => {
+  test('drains its power into a total, bin by bin, and is empty then', () => {
+    const kernels = instantiateKernels();
+    for (const window of ['sine', 'hann'] as const) {
+      const spectrum = new PairSpectrum(kernels, 32, window);
+      const total = kernels.allocate(17 * 8);
+      const x = place(
+        kernels,
+        Float32Array.from({ length: 32 }, (_, n) => Math.sin(n * n)),
+      );
+      const expected = new Float64Array(17);
+      for (const times of [1, 2]) {
+        for (let i = 0; i < times; i++) spectrum.add(x, x);
+        spectrum.raw().forEach((power, k) => {
+          expected[k] += power;
+        });
+        spectrum.drainTo(total);
+        expect(doubles(kernels, total, 17)).toEqual(expected);
+        expect(spectrum.raw()).toEqual(new Float64Array(17));
+      }
+    }
+  });
+
   test.for([16, 32, 64, 128, 1024, 2048])(
     'adds up the power of two windowed signals of %i samples',
     (size) => {
