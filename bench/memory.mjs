@@ -8,7 +8,7 @@ export async function bench() {
   const song = await long({ rate: 96_000, seconds: 3 * 3600 });
   const cli = join(root, 'dist/program/main.js');
   const wrapper = `process.on('exit', () => process.stderr.write('\\npeak ' + process.resourceUsage().maxRSS + '\\n'));
-    process.argv.splice(1, 1); await import(${JSON.stringify(cli)});`;
+    process.argv.splice(1, process.argv.indexOf(${JSON.stringify(cli)}) - 1); await import(${JSON.stringify(cli)});`;
   const { stderr, status } = spawnSync(
     process.execPath,
     ['--input-type=module', '-e', wrapper, '-', cli, 'check', '--no-lossy', '--fresh', '--json', song],
