@@ -6,7 +6,7 @@ import { race, secondsOf, tell } from './lib/time.mjs';
 
 export async function bench() {
   const song = await fourMinutes();
-  const cli = join(root, 'dist/src/cli/main.js');
+  const cli = join(root, 'dist/program/main.js');
   const result = await race(
     () => secondsOf(process.execPath, [cli, 'check', '--no-lossy', '--fresh', song], { worst: 1 }),
     () => secondsOf('ffmpeg', ['-nostats', '-i', song, '-af', 'ebur128=peak=true', '-f', 'null', '-']),

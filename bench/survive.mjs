@@ -1,15 +1,16 @@
 // The default matrix of lossy round trips on a four-minute song, against the same encodes and decodes by the machine's
 // own programs, two at a time; how soon the quick answer stands; and the peak memory of an hour.
-import { spawn, spawnSync } from 'node:child_process';
+import { spawn } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { availableParallelism, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { performance } from 'node:perf_hooks';
 import { root } from '../scripts/lib/root.mjs';
+import { peakGib } from './lib/memory.mjs';
 import { fourMinutes, long } from './lib/song.mjs';
 import { race, secondsOf, tell } from './lib/time.mjs';
 
-const cli = join(root, 'dist/src/cli/main.js');
+const cli = join(root, 'dist/program/main.js');
 
 /** What the machine does for each format: commands one after the other. The same encoders where it has them. */
 const native = (song, folder) => {
@@ -87,31 +88,6 @@ function estimateSeconds(song) {
   });
 }
 
-function hourMemory(song) {
-  const wrapper = `process.on('exit', () => process.stderr.write('\\npeak ' + process.resourceUsage().maxRSS + '\\n'));
-    process.argv.splice(1, process.argv.indexOf(${JSON.stringify(cli)}) - 1); await import(${JSON.stringify(cli)});`;
-  const { stderr, status } = spawnSync(
-    process.execPath,
-    [
-      '--input-type=module',
-      '-e',
-      wrapper,
-      '-',
-      cli,
-      'survive',
-      '--fresh',
-      '--json',
-      '--formats',
-      'aac-256,opus-128,mp3-320',
-      song,
-    ],
-    { encoding: 'utf8', maxBuffer: 1 << 28 },
-  );
-  const peak = /peak (\d+)/.exec(stderr)?.[1];
-  if (status === null || status > 1 || !peak) throw new Error(`survive ended with ${status}: ${stderr}`);
-  return Number(peak) / 2 ** 20;
-}
-
 export async function bench() {
   const song = await fourMinutes();
   const ours = (env) => () =>
@@ -124,7 +100,8 @@ export async function bench() {
   );
   process.stdout.write(`quick answer after ${(await estimateSeconds(song)).toFixed(1)} s (target 3 s)\n`);
   const hour = await long({ rate: 44_100, seconds: 3600 });
+  const hourMemory = peakGib(['survive', '--fresh', '--json', '--formats', 'aac-256,opus-128,mp3-320', hour]);
   process.stdout.write(
-    `an hour, three formats: peak memory ${hourMemory(hour).toFixed(2)} GiB (target under 1.5)\n`,
+    `an hour, three formats: peak memory ${hourMemory.toFixed(2)} GiB (target under 1.5)\n`,
   );
 }

@@ -11,19 +11,16 @@ function hush(state: usize): void {
   v128.store(state, v128.and(s, f32x4.ge(f32x4.abs(s), f32x4.splat(QUIET))));
 }
 
-/** Longest cell: room for the lanes between the two halves of the chain. */
-const LONGEST: i32 = 4096;
-const between: usize = memory.data(4096 * 16, 16);
-
 /**
- * Two bands of two channels at once, lanes (first of band A, second of A, first of B, second of B): four biquads in
- * transposed direct form II in a row, then sum of squares and highest |value| of each cell. The chain is run in two
- * halves, a cell at a time, because the coefficients of all four do not fit into the registers.
+ * Two bands of two channels at once, lanes (first of band A, second of A, first of B, second of B): a high-pass twice and
+ * a low-pass twice in transposed direct form II, then sum of squares and highest |value| of each cell. As in k-weight.ts,
+ * outputs are put into the states' equations.
  *
  * @param first, second f32; the same pointer twice when there is no second
  * @param frames a multiple of `cell`
- * @param cell frames in a cell, at most 4096
- * @param filters for each of the four biquads b0 b1 b2 a1 a2, each as one vector of four lanes (320 bytes)
+ * @param cell frames in a cell
+ * @param filters for high-pass and low-pass b0 c1 c2 a1 a2 (`stateForm` in src/signal/k-weighting.ts), each as one vector
+ *   of four lanes (160 bytes)
  * @param state two vectors a biquad (128 bytes), kept between calls; zero at first
  * @param cells two vectors a cell, written: sums of squares, then peaks
  */
@@ -36,93 +33,66 @@ export function splitBands(
   state: usize,
   cells: usize,
 ): void {
-  const count = min(cell, LONGEST);
-  const bytes = <usize>count << 2;
+  const b = v128.load(filters);
+  const c1 = v128.load(filters, 16);
+  const c2 = v128.load(filters, 32);
+  const a1 = v128.load(filters, 48);
+  const a2 = v128.load(filters, 64);
+  const d = v128.load(filters, 80);
+  const e1 = v128.load(filters, 96);
+  const e2 = v128.load(filters, 112);
+  const g1 = v128.load(filters, 128);
+  const g2 = v128.load(filters, 144);
+  let s0 = v128.load(state);
+  let t0 = v128.load(state, 16);
+  let s1 = v128.load(state, 32);
+  let t1 = v128.load(state, 48);
+  let s2 = v128.load(state, 64);
+  let t2 = v128.load(state, 80);
+  let s3 = v128.load(state, 96);
+  let t3 = v128.load(state, 112);
+  const bytes = <usize>cell << 2;
   const end = first + (<usize>frames << 2);
   while (first < end) {
-    highPassCell(first, second, count, filters, state);
-    lowPassCell(count, filters + 160, state + 64, cells);
-    first += bytes;
-    second += bytes;
+    let sum = f32x4.splat(0);
+    let peak = f32x4.splat(0);
+    const cellEnd = first + bytes;
+    while (first < cellEnd) {
+      const x = i32x4.shuffle(v128.load32_splat(first), v128.load32_splat(second), 0, 4, 0, 4);
+      const y0 = f32x4.add(f32x4.mul(b, x), s0);
+      const u0 = f32x4.add(f32x4.mul(c1, x), t0);
+      t0 = f32x4.sub(f32x4.mul(c2, x), f32x4.mul(a2, s0));
+      s0 = f32x4.sub(u0, f32x4.mul(a1, s0));
+      const y1 = f32x4.add(f32x4.mul(b, y0), s1);
+      const u1 = f32x4.add(f32x4.mul(c1, y0), t1);
+      t1 = f32x4.sub(f32x4.mul(c2, y0), f32x4.mul(a2, s1));
+      s1 = f32x4.sub(u1, f32x4.mul(a1, s1));
+      const y2 = f32x4.add(f32x4.mul(d, y1), s2);
+      const u2 = f32x4.add(f32x4.mul(e1, y1), t2);
+      t2 = f32x4.sub(f32x4.mul(e2, y1), f32x4.mul(g2, s2));
+      s2 = f32x4.sub(u2, f32x4.mul(g1, s2));
+      const y3 = f32x4.add(f32x4.mul(d, y2), s3);
+      const u3 = f32x4.add(f32x4.mul(e1, y2), t3);
+      t3 = f32x4.sub(f32x4.mul(e2, y2), f32x4.mul(g2, s3));
+      s3 = f32x4.sub(u3, f32x4.mul(g1, s3));
+      sum = f32x4.add(sum, f32x4.mul(y3, y3));
+      peak = f32x4.pmax(peak, f32x4.abs(y3));
+      first += 4;
+      second += 4;
+    }
+    v128.store(cells, sum);
+    v128.store(cells, peak, 16);
     cells += 32;
   }
+  v128.store(state, s0);
+  v128.store(state, t0, 16);
+  v128.store(state, s1, 32);
+  v128.store(state, t1, 48);
+  v128.store(state, s2, 64);
+  v128.store(state, t2, 80);
+  v128.store(state, s3, 96);
+  v128.store(state, t3, 112);
   for (let o: usize = 0; o < STAGES * 32; o += 16) hush(state + o);
-}
-
-/** The first two biquads, from two channels to the lanes between. */
-function highPassCell(first: usize, second: usize, count: i32, filters: usize, state: usize): void {
-  const b00 = v128.load(filters);
-  const b01 = v128.load(filters, 16);
-  const b02 = v128.load(filters, 32);
-  const a01 = v128.load(filters, 48);
-  const a02 = v128.load(filters, 64);
-  const b10 = v128.load(filters, 80);
-  const b11 = v128.load(filters, 96);
-  const b12 = v128.load(filters, 112);
-  const a11 = v128.load(filters, 128);
-  const a12 = v128.load(filters, 144);
-  let s0 = v128.load(state);
-  let t0 = v128.load(state, 16);
-  let s1 = v128.load(state, 32);
-  let t1 = v128.load(state, 48);
-  const end = first + (<usize>count << 2);
-  let out = between;
-  while (first < end) {
-    const x = i32x4.shuffle(v128.load32_splat(first), v128.load32_splat(second), 0, 4, 0, 4);
-    // What does not wait for the output is added up first: the way from one state to the next stays short.
-    const y0 = f32x4.add(f32x4.mul(b00, x), s0);
-    s0 = f32x4.sub(f32x4.add(f32x4.mul(b01, x), t0), f32x4.mul(a01, y0));
-    t0 = f32x4.sub(f32x4.mul(b02, x), f32x4.mul(a02, y0));
-    const y1 = f32x4.add(f32x4.mul(b10, y0), s1);
-    s1 = f32x4.sub(f32x4.add(f32x4.mul(b11, y0), t1), f32x4.mul(a11, y1));
-    t1 = f32x4.sub(f32x4.mul(b12, y0), f32x4.mul(a12, y1));
-    v128.store(out, y1);
-    first += 4;
-    second += 4;
-    out += 16;
-  }
-  v128.store(state, s0);
-  v128.store(state, t0, 16);
-  v128.store(state, s1, 32);
-  v128.store(state, t1, 48);
-}
-
-/** The last two biquads, from the lanes between to energy and peak. */
-function lowPassCell(count: i32, filters: usize, state: usize, cells: usize): void {
-  const b00 = v128.load(filters);
-  const b01 = v128.load(filters, 16);
-  const b02 = v128.load(filters, 32);
-  const a01 = v128.load(filters, 48);
-  const a02 = v128.load(filters, 64);
-  const b10 = v128.load(filters, 80);
-  const b11 = v128.load(filters, 96);
-  const b12 = v128.load(filters, 112);
-  const a11 = v128.load(filters, 128);
-  const a12 = v128.load(filters, 144);
-  let s0 = v128.load(state);
-  let t0 = v128.load(state, 16);
-  let s1 = v128.load(state, 32);
-  let t1 = v128.load(state, 48);
-  let sum = f32x4.splat(0);
-  let peak = f32x4.splat(0);
-  const end = between + (<usize>count << 4);
-  for (let at = between; at < end; at += 16) {
-    const x = v128.load(at);
-    const y0 = f32x4.add(f32x4.mul(b00, x), s0);
-    s0 = f32x4.sub(f32x4.add(f32x4.mul(b01, x), t0), f32x4.mul(a01, y0));
-    t0 = f32x4.sub(f32x4.mul(b02, x), f32x4.mul(a02, y0));
-    const y1 = f32x4.add(f32x4.mul(b10, y0), s1);
-    s1 = f32x4.sub(f32x4.add(f32x4.mul(b11, y0), t1), f32x4.mul(a11, y1));
-    t1 = f32x4.sub(f32x4.mul(b12, y0), f32x4.mul(a12, y1));
-    sum = f32x4.add(sum, f32x4.mul(y1, y1));
-    peak = f32x4.pmax(peak, f32x4.abs(y1));
-  }
-  v128.store(cells, sum);
-  v128.store(cells, peak, 16);
-  v128.store(state, s0);
-  v128.store(state, t0, 16);
-  v128.store(state, s1, 32);
-  v128.store(state, t1, 48);
 }
 
 /**

@@ -241,3 +241,17 @@ function addOne(re: usize, im: usize, power: usize, k: i32, mirror: i32): void {
   const to = power + (<usize>k << 3);
   store<f64>(to, load<f64>(to) + 0.5 * (aRe * aRe + aIm * aIm + bRe * bRe + bIm * bIm));
 }
+
+/** Adds `count` f64 at `power` to those at `total`, and sets them to zero. */
+export function drainPower(power: usize, total: usize, count: i32): void {
+  const none = f64x2.splat(0);
+  const whole = <usize>(count & ~1) << 3;
+  for (let o: usize = 0; o < whole; o += 16) {
+    v128.store(total + o, f64x2.add(v128.load(total + o), v128.load(power + o)));
+    v128.store(power + o, none);
+  }
+  if (count & 1) {
+    store<f64>(total + whole, load<f64>(total + whole) + load<f64>(power + whole));
+    store<f64>(power + whole, 0);
+  }
+}

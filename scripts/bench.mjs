@@ -8,7 +8,7 @@ import { outsidePrograms } from './lib/debian.mjs';
 import { root } from './lib/root.mjs';
 import { say } from './lib/step.mjs';
 
-await bootstrap(['kernels', 'engine']);
+await bootstrap(['kernels', 'engine', 'program']);
 await outsidePrograms({ browserFound: true });
 
 const all = readdirSync(join(root, 'bench'))

@@ -1,8 +1,9 @@
-// Builds what changed: kernels (AssemblyScript) -> engine (TypeScript) -> page (Vite).
-// `node scripts/build.mjs [kernels|engine|page ...]` builds only those; without names, all.
+// Builds what changed: kernels (AssemblyScript) -> engine (TypeScript) -> program (the command line in few files) -> page
+// (Vite). `node scripts/build.mjs [kernels|engine|program|page ...]` builds only those; without names, all.
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
+import { bundleProgram } from './lib/bundle.mjs';
 import { root } from './lib/root.mjs';
 import { filesBelow, hashFiles, isFresh, stamp, unstamp } from './lib/stamp.mjs';
 import { run, say, step } from './lib/step.mjs';
@@ -49,6 +50,13 @@ const parts = {
       filesBelow(['src', 'demo', 'tsconfig.json', 'tsconfig.build.json', 'package-lock.json'], notTest),
     output: 'dist/src',
     build: () => run(process.execPath, [tool('typescript/bin/tsc'), '-p', 'tsconfig.build.json']),
+  },
+  program: {
+    title: 'building the program',
+    inputs: () =>
+      filesBelow(['src', 'tsconfig.json', 'package-lock.json', 'scripts/lib/bundle.mjs'], notTest),
+    output: 'dist/program',
+    build: bundleProgram,
   },
   page: {
     title: 'building the page',

@@ -9,7 +9,7 @@ import { PairLevelMeter } from '../src/measure/pair-levels.ts';
 import { PeakShape, type PeakShapeReading } from '../src/measure/peak-shape.ts';
 import { SampleLevelMeter } from '../src/measure/sample-levels.ts';
 import { SoundFeed } from '../src/measure/sound-feed.ts';
-import { stereoResult } from '../src/measure/stereo.ts';
+import { stereoBands, stereoResult } from '../src/measure/stereo.ts';
 import { StereoBandMeter } from '../src/measure/stereo-bands.ts';
 import type { StereoResult } from '../src/measure/stereo-result.ts';
 import { ToneMeter, toneFrameLength } from '../src/measure/tone.ts';
@@ -53,11 +53,12 @@ export function stereoOf(pcm: Pcm): StereoResult | null {
     return [parts.levels, parts.tone, parts.pairs];
   });
   parts.tone!.finish();
+  const seconds = pcm.channels[0].length / pcm.sampleRate;
   return stereoResult(
     parts.pairs!.finish(),
-    parts.bands!.finish(),
+    stereoBands(parts.bands!.finish(), seconds),
     parts.levels!.finish().channelPeaks,
-    pcm.channels[0].length / pcm.sampleRate,
+    seconds,
   );
 }
 

@@ -15,20 +15,23 @@ const wanted = [
   { program: 'flac', package: 'flac' },
   { program: 'sndfile-convert', package: 'sndfile-programs' },
   { program: 'gcc', package: 'gcc libc6-dev' },
+  { program: 'taskset', package: 'util-linux' },
   { file: '/usr/include/ebur128.h', package: 'libebur128-dev' },
 ];
 
 const browserPackage = { program: 'chromium', package: 'chromium fonts-liberation' };
 
-const has = ({ program, file }) => {
-  if (file) return existsSync(file);
+/** Whether the machine has a program. */
+export function hasProgram(program) {
   try {
     execFileSync('sh', ['-c', `command -v ${program}`], { stdio: 'ignore' });
     return true;
   } catch {
     return false;
   }
-};
+}
+
+const has = ({ program, file }) => (file ? existsSync(file) : hasProgram(program));
 
 const isDebian = () => {
   try {

@@ -7,8 +7,11 @@ export interface ByteSource {
   readonly name: string;
   /** Total number of bytes. */
   readonly size: number;
-  /** Reads `length` bytes from `position`; fewer only where the source ends. The result belongs to the caller. */
-  read(position: number, length: number): Promise<Uint8Array>;
+  /**
+   * Reads `length` bytes from `position`; fewer only where the source ends. The result belongs to the caller; it may lie in
+   * `room`, where that is given.
+   */
+  read(position: number, length: number, room?: Uint8Array): Promise<Uint8Array>;
 }
 
 /** Bytes that are in memory already, as a ByteSource. Reads are copies. */

@@ -20,6 +20,7 @@ export const errorCodes = {
   FILE_NO_PERMISSION: 'The file or folder may not be read or written by this user.',
   FILE_EMPTY: 'The file has no bytes.',
   FILE_TOO_LARGE: 'The file is over the size limit.',
+  FILE_CHANGED: 'The file was written to while it was read.',
   FILE_READ_FAILED: 'The disk or network drive failed while the file was read.',
   DISK_FULL: 'There is no room left on the disk that was written to.',
   FILE_WRITE_FAILED: 'A file could not be written for a reason other than permission or room.',

@@ -2,7 +2,6 @@ import { readAiffHeader } from './aiff-header.ts';
 import type { ByteSource } from './byte-source.ts';
 import { checkFinite } from './check-finite.ts';
 import { CodedError } from './coded-error.ts';
-import { openCodedStream } from './coded-stream.ts';
 import { frameCount, type Pcm } from './pcm.ts';
 import { readPcmBlocks } from './pcm-blocks.ts';
 import type { Run } from './run.ts';
@@ -14,7 +13,8 @@ import { readWavHeader } from './wav-header.ts';
 export interface SoundStream {
   /** After `blocks` has run to its end: with the true number of frames, and warnings about what was met on the way. */
   readonly info: SoundInfo;
-  blocks(run?: Run): AsyncGenerator<Pcm>;
+  /** @param lent see readPcmBlocks; decoders give arrays of their own in any case */
+  blocks(run?: Run, lent?: boolean): AsyncGenerator<Pcm>;
 }
 
 /** Recognises sound by its contents, reads its header and checks that it can be decoded. Throws CodedError. */
@@ -26,8 +26,18 @@ export async function openSoundStream(source: ByteSource): Promise<SoundStream> 
   if (kind === null) throw notRecognised(source.name, head);
   if (kind === 'wav' || kind === 'aiff') {
     const layout = await (kind === 'wav' ? readWavHeader(source, start) : readAiffHeader(source, start));
-    return { info: layout.info, blocks: (run) => checked(source.name, readPcmBlocks(source, layout, run)) };
+    const isFloat = layout.coding === 'f32' || layout.coding === 'f64';
+    return {
+      info: layout.info,
+      blocks: (run, lent) => {
+        const blocks = readPcmBlocks(source, layout, run, lent);
+        // Every integer is a finite number.
+        return isFloat ? checked(source.name, blocks) : blocks;
+      },
+    };
   }
+  // Only now: the decoders are larger than everything else that reads sound.
+  const { openCodedStream } = await import('./coded-stream.ts');
   const coded = await openCodedStream(source, kind, start);
   return {
     get info() {

@@ -1,24 +1,20 @@
 import { basename } from 'node:path';
 import { CodedError } from '../audio/coded-error.ts';
-import { hashFile } from '../audio/files/hash-file.ts';
-import { engineChoice } from '../audio/files/lossy/engine.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
 import type { Facts } from '../judge/facts.ts';
 import type { FileReport } from '../judge/file-report.ts';
 import type { ProfileId } from '../judge/profiles.ts';
-import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
-import { checkFormats } from '../survive/formats.ts';
-import type { LossyFormat, RoundTrip, RoundTripFailure } from '../survive/round-trip-result.ts';
+import type { LossyFormat } from '../survive/round-trip-result.ts';
+import { hashedFile, type KnownFile } from './hashed-file.ts';
+import type { RoundTrips } from './round-trips.ts';
 import { runTask, type Workshop } from './run-task.ts';
 import { measureTask } from './tasks/measure.ts';
-import { roundTripTask } from './tasks/round-trip.ts';
-import type { TaskFile } from './tasks/task.ts';
 
 export interface CheckOptions {
   /** Shown in the report and in errors instead of the path's last part. */
   readonly name?: string;
-  /** SHA-256 of the file's bytes where it is known already; otherwise the file is hashed first. */
+  /** SHA-256 of the file's bytes where it is known already and the file never changes; otherwise it is hashed. */
   readonly sha256?: string;
   /** What the file is said to be; a master when left out. */
   readonly kind?: Facts['kind'];
@@ -53,18 +49,20 @@ export async function checkFile(path: string, options: CheckOptions, workshop: W
   const name = options.name ?? basename(path);
   const run = stagedRun(options);
   try {
-    const sha256 = options.sha256 ?? (await hashFile(path, partOfRun(run('reading'), 0, hashedAt)));
-    const file: TaskFile = { path, sha256 };
+    // Where nothing is kept, the file is hashed while it is measured: no stage of its own.
+    const hashing = workshop.results ? partOfRun(run('reading'), 0, hashedAt) : { signal: options.signal };
+    const file: KnownFile =
+      options.sha256 === undefined ? hashedFile(path, hashing) : { path, sha256: options.sha256 };
     const toMeasure = partOfRun(run('measuring'), hashedAt, options.lossy ? measuredAt : 1);
-    const { info, tags, measurement } = await runTask(
-      measureTask,
-      { files: [file], options: {} },
-      workshop,
-      toMeasure,
-    );
+    const measuring = runTask(measureTask, { files: [file], options: {} }, workshop, toMeasure);
+    // While the threads measure: the judge, and the schema he reports by, take a while to load.
+    const judging = import('../judge/report.ts');
+    const { info, tags, measurement } = await measuring;
+    const { reportOf } = await judging;
     const { lossy, lossyFailed } = options.lossy
-      ? await roundTrips(file, measurement.peak.truePeakDbtp, options.formats ?? checkFormats, workshop, run)
+      ? await lossyOf(file, measurement.peak.truePeakDbtp, options.formats, workshop, run)
       : { lossy: [], lossyFailed: [] };
+    const sha256 = await file.sha256;
     const about: Facts['file'] = {
       name,
       container: info.container,
@@ -87,6 +85,18 @@ export async function checkFile(path: string, options: CheckOptions, workshop: W
   }
 }
 
+/** Loaded only when it is asked for: the formats bring their engines with them. */
+async function lossyOf(
+  file: KnownFile,
+  truePeakDbtp: number | null,
+  formats: readonly LossyFormat[] | undefined,
+  workshop: Workshop,
+  run: StagedRun,
+): Promise<RoundTrips> {
+  const { roundTrips } = await import('./round-trips.ts');
+  return roundTrips(file, truePeakDbtp, formats, workshop, (stage) => partOfRun(run(stage), measuredAt, 1));
+}
+
 type StagedRun = (stage: string) => Run;
 
 /** Runs that report into one (stage, fraction) that never goes back. */
@@ -99,44 +109,6 @@ function stagedRun({ signal, onProgress }: CheckOptions): StagedRun {
       onProgress?.(stage, furthest);
     },
   });
-}
-
-/** All formats at once: the pool spreads them over its threads. */
-async function roundTrips(
-  file: TaskFile,
-  truePeakDbtp: number | null,
-  formats: readonly LossyFormat[],
-  workshop: Workshop,
-  run: StagedRun,
-): Promise<{ lossy: RoundTrip[]; lossyFailed: RoundTripFailure[] }> {
-  const engine = engineChoice(process.env);
-  const shares = formats.map(() => 0);
-  const outcomes = await Promise.allSettled(
-    formats.map((format, i) => {
-      const { signal, progress } = run(`coding ${format.label}`);
-      return runTask(roundTripTask, { files: [file], options: { format, engine, truePeakDbtp } }, workshop, {
-        signal,
-        progress: (fraction) => {
-          shares[i] = fraction;
-          const done = shares.reduce((sum, share) => sum + share, 0) / formats.length;
-          progress?.(measuredAt + (1 - measuredAt) * done);
-        },
-      });
-    }),
-  );
-  const lossy: RoundTrip[] = [];
-  const lossyFailed: RoundTripFailure[] = [];
-  outcomes.forEach((outcome, i) => {
-    if (outcome.status === 'fulfilled') lossy.push(outcome.value);
-    else lossyFailed.push(failureOf(formats[i], outcome.reason));
-  });
-  return { lossy, lossyFailed };
-}
-
-function failureOf(format: LossyFormat, error: unknown): RoundTripFailure {
-  if (!(error instanceof CodedError)) throw error;
-  if (error.code === 'JOB_CANCELLED') throw error;
-  return { format: format.label, code: error.code, reason: error.message };
 }
 
 /** Files in the store are called by their hash, which tells a person nothing: the sentence gets the name they know. */

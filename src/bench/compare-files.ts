@@ -1,6 +1,6 @@
-import { hashFile } from '../audio/files/hash-file.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
 import { type ChangeReport, changeReportOf } from '../judge/change-report.ts';
+import { hashedFile } from './hashed-file.ts';
 import { runTask, type Workshop } from './run-task.ts';
 import { changeTask } from './tasks/change.ts';
 
@@ -24,10 +24,11 @@ export async function compareFiles(
   run: Run = {},
 ): Promise<ChangeReport> {
   const known = await Promise.all(
-    [before, after].map(async ({ path, sha256 }, i) => ({
-      path,
-      sha256: sha256 ?? (await hashFile(path, partOfRun(run, 0.02 * i, 0.02 * (i + 1)))),
-    })),
+    [before, after].map(async ({ path, sha256 }, i) => {
+      if (sha256 !== undefined) return { path, sha256 };
+      const file = hashedFile(path, partOfRun(run, 0.02 * i, 0.02 * (i + 1)));
+      return { ...file, sha256: await file.sha256 };
+    }),
   );
   const change = await runTask(changeTask, { files: known, options: {} }, workshop, partOfRun(run, 0.04, 1));
   return changeReportOf(

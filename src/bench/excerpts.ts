@@ -77,7 +77,7 @@ export class Excerpts {
     }
     const { sha256, ...options } = passage;
     await this.#pool.run(codedPassageTask, {
-      files: [{ path: audioFilePath(this.#home, sha256), sha256 }],
+      files: [{ path: audioFilePath(this.#home, sha256) }],
       options: { ...options, engine: engineChoice(process.env), outPath: path },
     });
     await this.#trim(path);

@@ -3,11 +3,17 @@
  * object for a typed array; a figure that got lost that way would look like 'does not exist', so here it throws.
  */
 export function exactJson(value: unknown): string {
-  return JSON.stringify(value, (key, part: unknown) => {
-    if (typeof part === 'number' && !Number.isFinite(part)) throw new TypeError(`'${key}' is ${part}`);
-    if (ArrayBuffer.isView(part)) throw new TypeError(`'${key}' is a typed array`);
-    return part;
-  });
+  refuseInexact(value, '');
+  return JSON.stringify(value);
+}
+
+/** By hand: a replacer function makes JSON.stringify several times slower. */
+function refuseInexact(value: unknown, key: string): void {
+  if (typeof value === 'number' && !Number.isFinite(value)) throw new TypeError(`'${key}' is ${value}`);
+  if (typeof value !== 'object' || value === null) return;
+  if (ArrayBuffer.isView(value)) throw new TypeError(`'${key}' is a typed array`);
+  if (Array.isArray(value)) for (let i = 0; i < value.length; i++) refuseInexact(value[i], key);
+  else for (const [name, part] of Object.entries(value)) refuseInexact(part, name);
 }
 
 /** As exactJson, with the members of every object in order of their names: equal options give equal text. */

@@ -1,5 +1,6 @@
 import { once } from 'node:events';
-import { mkdtemp, rm } from 'node:fs/promises';
+import { mkdtempSync } from 'node:fs';
+import { rm } from 'node:fs/promises';
 import { availableParallelism, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -36,6 +37,8 @@ export class Pool {
   readonly #threads: Piscina<TaskMessage, TaskAnswer>;
   readonly #scratchPath: string;
   readonly #workerPath: string;
+  /** Runs that were asked for and have not ended. */
+  #underWay = 0;
 
   constructor(options: PoolOptions = {}) {
     this.size = Math.max(1, options.size ?? availableParallelism());
@@ -52,20 +55,40 @@ export class Pool {
     this.#threads.on('error', () => {});
   }
 
+  /** Threads for which nothing has been asked. */
+  get idle(): number {
+    return Math.max(0, this.size - this.#underWay);
+  }
+
   /**
    * Runs one task in a thread, after those asked for earlier. When `run.signal` aborts, the thread is ended at
    * once, even inside WebAssembly that never returns. Rejects, after its temporary files are gone, with CodedError:
    * the task's own code, JOB_CANCELLED, JOB_TIMED_OUT, JOB_CRASHED, or INTERNAL for a fault of ours.
+   *
+   * @param lane the one of the task's lanes to run; null: all of the task
    */
   async run<Options, Output>(
     task: Pick<Task<Options, Output>, 'name' | 'timeLimitSeconds'>,
     input: TaskInput<Options>,
     run: Run = {},
+    lane: number | null = null,
+  ): Promise<Output> {
+    this.#underWay++;
+    try {
+      return await this.#run(task, input, run, lane);
+    } finally {
+      this.#underWay--;
+    }
+  }
+
+  async #run<Options, Output>(
+    task: Pick<Task<Options, Output>, 'name' | 'timeLimitSeconds'>,
+    input: TaskInput<Options>,
+    run: Run,
+    lane: number | null,
   ): Promise<Output> {
     if (run.signal?.aborted) throw cancelled();
-    const scratchPath = await mkdtemp(join(this.#scratchPath, 'task-')).catch((error: unknown) => {
-      throw storageError(error, `The folder for temporary files ${this.#scratchPath}`);
-    });
+    const scratchPath = this.#makeScratch();
     const { port1: ours, port2: theirs } = new MessageChannel();
     const threadLeft = once(ours, 'close');
     let settled = false;
@@ -81,7 +104,7 @@ export class Pool {
     run.signal?.addEventListener('abort', cancel);
     try {
       const answer = await this.#threads.run(
-        { task: task.name, input, scratchPath, port: theirs },
+        { task: task.name, input, lane, scratchPath, port: theirs },
         // Named with each run, not once for the pool: threads that cannot load it would be started again for ever.
         { filename: this.#workerPath, transferList: [theirs], signal: stop.signal },
       );
@@ -104,6 +127,15 @@ export class Pool {
       theirs.close();
       await threadLeft;
       await rm(scratchPath, { recursive: true, force: true, maxRetries: 3 });
+    }
+  }
+
+  /** At once, so that the thread starts before whatever the caller does next. */
+  #makeScratch(): string {
+    try {
+      return mkdtempSync(join(this.#scratchPath, 'task-'));
+    } catch (error) {
+      throw storageError(error, `The folder for temporary files ${this.#scratchPath}`);
     }
   }
 

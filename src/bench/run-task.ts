@@ -1,37 +1,84 @@
 import type { Run } from '../audio/run.ts';
+import type { KnownFile } from './hashed-file.ts';
 import { exactJson, keyJson } from './json.ts';
 import type { Pool } from './pool.ts';
 import type { Results } from './store/results.ts';
-import type { Task, TaskInput } from './tasks/task.ts';
+import type { Lanes, Task, TaskInput } from './tasks/task.ts';
 
 /** What heavy work needs: threads to run in, and a place where results are kept (null: nothing is kept). */
 export interface Workshop {
   readonly pool: Pool;
   readonly results: Results | null;
+  /** Whether other files wait for the threads, so that each had better be content with one. */
+  readonly othersWait?: () => boolean;
 }
 
 /**
  * The one way to have heavy work done: the kept result when these files were treated so before, otherwise the task
- * is run in the pool and its result kept. Both ways give the same value. Rejects as Pool.run does.
+ * is run in the pool and its result kept. Both ways give the same value. Where nothing is kept, the work begins before
+ * the files' hashes are known. Rejects as Pool.run does, as the hashes do, and with FILE_CHANGED.
  */
 export async function runTask<Options, Output>(
   task: Task<Options, Output>,
-  input: TaskInput<Options>,
-  { pool, results }: Workshop,
+  { files, options }: { readonly files: readonly KnownFile[]; readonly options: Options },
+  workshop: Workshop,
   run: Run = {},
 ): Promise<Output> {
-  const key = {
-    files: input.files.map((file) => file.sha256).join(','),
+  const { results } = workshop;
+  const key = results && {
+    files: (await Promise.all(files.map((file) => file.sha256))).join(','),
     task: task.name,
     taskVersion: task.version,
-    options: keyJson(input.options),
+    options: keyJson(options),
   };
-  const kept = await results?.get(key);
-  if (kept !== undefined && kept !== null) {
+  const kept = key && (await results?.get(key));
+  if (kept) {
     run.progress?.(1);
     return JSON.parse(kept) as Output;
   }
-  const json = exactJson(await pool.run(task, input, run));
-  await results?.put(key, json);
+  const input = { files: files.map(({ path }) => ({ path })), options };
+  const json = exactJson(await runNow(task, input, workshop, run));
+  // Hashed to the end, measured to the end, and still the same: the result is of these bytes.
+  await Promise.all(files.map((file) => file.sha256));
+  for (const file of files) await file.verify?.();
+  if (key) await results?.put(key, json);
   return JSON.parse(json) as Output;
+}
+
+function runNow<Options, Output>(
+  task: Task<Options, Output>,
+  input: TaskInput<Options>,
+  { pool, othersWait }: Workshop,
+  run: Run,
+): Promise<Output> {
+  const { lanes } = task;
+  const hasRoom = lanes !== undefined && pool.idle >= lanes.run.length && !othersWait?.();
+  return hasRoom ? runLanes(task, lanes, input, pool, run) : pool.run(task, input, run);
+}
+
+/** One thread a lane; the first that fails stops the others. */
+async function runLanes<Options, Output>(
+  task: Task<Options, Output>,
+  { run: lanes, join }: Lanes<Options, Output>,
+  input: TaskInput<Options>,
+  pool: Pool,
+  run: Run,
+): Promise<Output> {
+  const stop = new AbortController();
+  const signal = run.signal ? AbortSignal.any([run.signal, stop.signal]) : stop.signal;
+  const shares = lanes.map(() => 0);
+  const parts = lanes.map((_, lane) => {
+    const progress = (fraction: number): void => {
+      shares[lane] = fraction;
+      run.progress?.(shares.reduce((sum, share) => sum + share, 0) / lanes.length);
+    };
+    return pool.run<Options, unknown>(task, input, { signal, progress }, lane);
+  });
+  try {
+    return join(await Promise.all(parts));
+  } catch (error) {
+    stop.abort();
+    await Promise.allSettled(parts);
+    throw error;
+  }
 }

@@ -1,6 +1,5 @@
 import { basename } from 'node:path';
 import { CodedError } from '../audio/coded-error.ts';
-import { hashFile } from '../audio/files/hash-file.ts';
 import { type EngineChoice, engineChoice } from '../audio/files/lossy/engine.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
 import {
@@ -23,12 +22,13 @@ import {
   type SurviveReport,
   surviveReportSchema,
 } from '../survive/survive-report.ts';
+import { hashedFile, type KnownFile } from './hashed-file.ts';
 import { runTask, type Workshop } from './run-task.ts';
 import { codedPeakTask } from './tasks/coded-peak.ts';
 import { type Measured, measureTask } from './tasks/measure.ts';
 import { quickPeaksTask } from './tasks/quick-peaks.ts';
 import { surviveFormatTask } from './tasks/survive-format.ts';
-import type { Task, TaskFile } from './tasks/task.ts';
+import type { Task } from './tasks/task.ts';
 
 export interface SurviveFileOptions {
   /** Shown in the report and in errors instead of the path's last part. */
@@ -72,6 +72,8 @@ export async function surviveFile(
   }
 }
 
+type HashedFile = KnownFile & { readonly sha256: string };
+
 class Survival {
   readonly #path: string;
   readonly #name: string;
@@ -95,9 +97,7 @@ class Survival {
   }
 
   async run(): Promise<SurviveReport> {
-    const sha256 =
-      this.#options.sha256 ?? (await hashFile(this.#path, partOfRun(this.#stage('reading'), 0, 0.02)));
-    const file: TaskFile = { path: this.#path, sha256 };
+    const file = await this.#knownFile();
     // Asked for first, so that the threads are at it first.
     const estimating = this.#quickPeaks(file).then((estimate) => {
       this.#estimate = estimate;
@@ -121,8 +121,15 @@ class Survival {
     return this.#report(file, measured, ceiling);
   }
 
+  async #knownFile(): Promise<HashedFile> {
+    const path = this.#path;
+    if (this.#options.sha256 !== undefined) return { path, sha256: this.#options.sha256 };
+    const file = hashedFile(path, partOfRun(this.#stage('reading'), 0, 0.02));
+    return { ...file, sha256: await file.sha256 };
+  }
+
   /** The coarsest formats shared out over the threads, so that all of these begin at once. */
-  async #quickPeaks(file: TaskFile): Promise<SurviveEstimate | null> {
+  async #quickPeaks(file: HashedFile): Promise<SurviveEstimate | null> {
     const coarsest = coarsestFormats(this.#formats);
     const threads = Math.min(this.#workshop.pool.size, coarsest.length);
     const groups = Array.from({ length: threads }, (_, t) => coarsest.filter((_f, i) => i % threads === t));
@@ -152,7 +159,7 @@ class Survival {
   }
 
   /** All formats at once: the pool spreads them over its threads. */
-  async #codeAll(file: TaskFile, measured: Measured, until: number): Promise<void> {
+  async #codeAll(file: HashedFile, measured: Measured, until: number): Promise<void> {
     const { truePeakDbtp } = measured.measurement.peak;
     const { integratedLufs } = measured.measurement.loudness;
     const part = this.#together('coding', measuredAt, until, this.#formats.length);
@@ -183,7 +190,7 @@ class Survival {
     );
   }
 
-  async #findCeiling(file: TaskFile, measured: Measured, from: number): Promise<SurviveReport['ceiling']> {
+  async #findCeiling(file: HashedFile, measured: Measured, from: number): Promise<SurviveReport['ceiling']> {
     const { truePeakDbtp } = measured.measurement.peak;
     const task = limited(codedPeakTask, measured);
     const figures = await findCeiling(
@@ -205,11 +212,11 @@ class Survival {
     return { ...figures, answers: ceilingAnswers(figures) };
   }
 
-  #tell(file: TaskFile, measured: Measured): void {
+  #tell(file: HashedFile, measured: Measured): void {
     if (this.#options.onPartial) this.#options.onPartial(this.#report(file, measured, null));
   }
 
-  #report({ sha256 }: TaskFile, measured: Measured, ceiling: SurviveReport['ceiling']): SurviveReport {
+  #report({ sha256 }: HashedFile, measured: Measured, ceiling: SurviveReport['ceiling']): SurviveReport {
     const { info, measurement } = measured;
     const formats = this.#formats.flatMap((format): FormatSurvival[] => {
       const figures = this.#rows.get(format.id);

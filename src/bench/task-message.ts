@@ -6,6 +6,8 @@ import type { TaskInput } from './tasks/task.ts';
 export interface TaskMessage {
   readonly task: string;
   readonly input: TaskInput<unknown>;
+  /** Which of the task's lanes to run; null: all of the task. */
+  readonly lane: number | null;
   /** An empty folder of this run's own; the pool removes it however the run ends. */
   readonly scratchPath: string;
   /** Takes the progress, a number 0..1 a message; the first, as soon as the work begins, starts the clock of the time limit. */

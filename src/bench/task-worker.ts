@@ -1,14 +1,15 @@
 import { CodedError } from '../audio/coded-error.ts';
 import type { TaskAnswer, TaskMessage } from './task-message.ts';
-import { tasks } from './tasks/registry.ts';
+import { loadTask } from './tasks/registry.ts';
 
 /** Smallest rise of progress worth a message between threads. */
-const progressStep = 0.002;
+const progressStep = 0.01;
 
 /** Entry of a worker thread: runs one task. There is no cancelling from inside; the pool ends the thread. */
 export default async function runTask({
   task: name,
   input,
+  lane,
   scratchPath,
   port,
 }: TaskMessage): Promise<TaskAnswer> {
@@ -23,9 +24,10 @@ export default async function runTask({
     port.postMessage(fraction);
   };
   try {
-    const task = tasks.get(name);
-    if (!task) throw new Error(`no task '${name}'`);
-    return { ok: true, output: await task.run(input as never, { progress }) };
+    const task = await loadTask(name);
+    const work = lane === null ? task.run : task.lanes?.run[lane];
+    if (!work) throw new Error(`'${name}' has no lane ${lane}`);
+    return { ok: true, output: await work(input as never, { progress }) };
   } catch (error) {
     const { message, stack } = error instanceof Error ? error : new Error(String(error));
     if (error instanceof CodedError) return { ok: false, code: error.code, message, stack };

@@ -5,12 +5,9 @@ import { Pool } from '../bench/pool.ts';
 import type { Facts } from '../judge/facts.ts';
 import type { CheckReport, FileFailure } from '../judge/file-report.ts';
 import type { ProfileId } from '../judge/profiles.ts';
-import { count, sentenceCase } from '../judge/wording.ts';
 import { type ExitCode, exitCodes } from './exit-codes.ts';
 import { untilInterrupted } from './interrupt.ts';
 import { workOn } from './progress.ts';
-import { reportText } from './report-text.ts';
-import { openResultsIfPossible } from './results.ts';
 import { canDraw } from './terminal/can-draw.ts';
 import { complain } from './terminal/complain.ts';
 import { styleFor } from './terminal/style.ts';
@@ -38,11 +35,13 @@ export async function check(paths: readonly string[], command: CheckCommand): Pr
   if (command.htmlPath !== null) await refuseBadPlace(command.htmlPath);
   const interrupt = untilInterrupted();
   const pool = new Pool({ size: command.workers });
-  const results = command.fresh ? null : await openResultsIfPossible();
+  const results = command.fresh ? null : await keptResults();
   const checked = new Map<string, Checked>();
   const failures = new Map<string, CodedError>();
   try {
     const files = [...new Set(paths)];
+    let left = files.length;
+    const workshop = { pool, results, othersWait: () => left > 1 };
     await workOn(
       files,
       async (path, onProgress) => {
@@ -56,11 +55,13 @@ export async function check(paths: readonly string[], command: CheckCommand): Pr
             signal: interrupt.signal,
             onProgress,
           };
-          checked.set(path, await checkFile(path, options, { pool, results }));
+          checked.set(path, await checkFile(path, options, workshop));
           return true;
         } catch (error) {
           failures.set(path, codedError(error, displayName(path)));
           return false;
+        } finally {
+          left--;
         }
       },
       // One more than there are threads, so that one file is read while the others are being worked on.
@@ -80,7 +81,7 @@ export async function check(paths: readonly string[], command: CheckCommand): Pr
       return error ? [{ name: displayName(path), code: error.code, message: error.message }] : [];
     });
     for (const path of files) if (failures.has(path)) complain(failures.get(path));
-    print({ files: done.map(({ report }) => report), failed }, command);
+    await print({ files: done.map(({ report }) => report), failed }, command);
     if (command.htmlPath !== null) await writeHtml(command.htmlPath, done, failed);
     if (failed.length > 0) return exitCodes.failed;
     return done.some(({ report }) => report.findings.some((finding) => finding.severity === 'mend'))
@@ -91,6 +92,13 @@ export async function check(paths: readonly string[], command: CheckCommand): Pr
     await pool.close();
     await results?.close();
   }
+}
+
+// Only the way to the threads is loaded before they start; what is said in the end, and what keeps results, comes when
+// it is wanted.
+async function keptResults() {
+  const { openResultsIfPossible } = await import('./results.ts');
+  return openResultsIfPossible();
 }
 
 /** A fault of ours in one file must not take the others with it. */
@@ -109,27 +117,16 @@ function codedError(error: unknown, name: string): CodedError {
   );
 }
 
-function print(result: CheckReport, { json, all }: CheckCommand): void {
+async function print(result: CheckReport, { json, all }: CheckCommand): Promise<void> {
   if (json) {
     process.stdout.write(`${JSON.stringify(result, null, 2)}\n`);
     return;
   }
+  const { checkText } = await import('./check-text.ts');
   const isTerminal = process.stdout.isTTY === true;
   const style = styleFor(isTerminal);
   const width = Math.min(100, Math.max(40, (isTerminal && process.stdout.columns) || 80));
-  const texts = result.files.map((report) => reportText(report, { style, width, all }));
-  const total = result.files.length + result.failed.length;
-  if (total > 1) texts.push(`${summary(result, total)}\n`);
-  process.stdout.write(texts.join(`\n${style.quiet('─'.repeat(width))}\n\n`));
-}
-
-function summary({ files, failed }: CheckReport, total: number): string {
-  const toMend = files.filter((report) => report.findings.some((f) => f.severity === 'mend')).length;
-  const parts = [
-    `${toMend === 0 ? 'none' : count(toMend, '', '').trim()} with something to mend`,
-    ...(failed.length > 0 ? [`${count(failed.length, '', '').trim()} could not be read`] : []),
-  ];
-  return `${sentenceCase(count(total, 'file'))}: ${parts.join(', ')}.`;
+  process.stdout.write(checkText(result, { style, width, all }));
 }
 
 async function writeHtml(path: string, done: readonly Checked[], failed: FileFailure[]): Promise<void> {

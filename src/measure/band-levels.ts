@@ -1,7 +1,7 @@
 import { highPass, lowPass, passAll } from '../signal/butterworth.ts';
 import { amplitudeToDb, powerToDb } from '../signal/decibels.ts';
 import { kaiser } from '../signal/interpolation.ts';
-import type { Biquad } from '../signal/k-weighting.ts';
+import { type Biquad, stateForm } from '../signal/k-weighting.ts';
 import { floats, type Kernels } from '../signal/kernels.ts';
 import { chunkFrames, type SoundFeed } from './sound-feed.ts';
 import { holdsBand, type WideBand, wideBands } from './wide-bands.ts';
@@ -29,8 +29,6 @@ export interface BandCrest {
 }
 
 interface Pair {
-  /** Past and chunk of each channel, for the low-pass. */
-  readonly past: readonly [number, number];
   readonly slow: readonly [number, number];
   /** Filter states: presence and air; low and low-mid; mid. */
   readonly states: readonly [number, number, number];
@@ -77,11 +75,9 @@ export class BandLevelMeter {
     this.#taps = kernels.allocate(taps.byteLength);
     floats(kernels, this.#taps, taps.length).set(taps);
     const count = Math.ceil(feed.pointers.length / 2);
-    const room = () => kernels.allocate((taps.length + chunkFrames) * 4);
     const slowRoom = () => kernels.allocate((chunkFrames / this.#factor) * 4);
     const state = () => kernels.allocate(128);
     this.#pairs = Array.from({ length: count }, () => ({
-      past: [room(), room()],
       slow: [slowRoom(), slowRoom()],
       states: [state(), state(), state()],
     }));
@@ -118,7 +114,7 @@ export class BandLevelMeter {
     });
   }
 
-  #filterPair({ past, slow, states }: Pair, p: number, cells: number): void {
+  #filterPair({ slow, states }: Pair, p: number, cells: number): void {
     const k = this.#kernels;
     const first = this.#feed.pointers[2 * p];
     const second = this.#feed.pointers[2 * p + 1] ?? first;
@@ -128,12 +124,9 @@ export class BandLevelMeter {
     const slowCell = this.#cellFrames / this.#factor;
     [first, second].forEach((pointer, side) => {
       if (side === 1 && alone) return;
-      const buffer = floats(k, past[side], this.#tapCount + chunkFrames);
-      buffer.copyWithin(0, chunkFrames);
-      buffer.set(floats(k, pointer, chunkFrames), this.#tapCount);
       // The last window ends with the chunk.
       k.decimate(
-        past[side] + 4 * this.#factor,
+        pointer + 4 * (this.#factor - this.#tapCount),
         this.#taps,
         this.#tapCount,
         this.#factor,
@@ -177,19 +170,9 @@ export class BandLevelMeter {
 
   /** Coefficients of two bands for the kernel: lanes 0 and 1 the first band, 2 and 3 the second. */
   #filterSet(first: WideBand, second: WideBand, rate: number): number {
-    const pointer = this.#kernels.allocate(320);
-    const [a, b] = [first, second].map((band) => bandFilters(band, rate));
-    floats(this.#kernels, pointer, 80).set(
-      a.flatMap((filter, i) => {
-        const other = b[i];
-        return (['b0', 'b1', 'b2', 'a1', 'a2'] as const).flatMap((name) => [
-          filter[name],
-          filter[name],
-          other[name],
-          other[name],
-        ]);
-      }),
-    );
+    const pointer = this.#kernels.allocate(160);
+    const [a, b] = [first, second].map((band) => bandFilters(band, rate).flatMap(stateForm));
+    floats(this.#kernels, pointer, 40).set(a.flatMap((value, i) => [value, value, b[i], b[i]]));
     return pointer;
   }
 }
@@ -204,11 +187,11 @@ export function bandCellSeconds(sampleRate: number): number {
   return cellFramesOf(sampleRate) / sampleRate;
 }
 
-/** Two high-passes, two low-passes; those that the rate has no room for let everything through. */
+/** High-pass and low-pass, each to be used twice; those that the rate has no room for let everything through. */
 function bandFilters({ lowHz, highHz }: WideBand, rate: number): Biquad[] {
   const high = lowHz < 0.45 * rate ? highPass(lowHz, rate) : passAll;
   const low = highHz < 0.45 * rate ? lowPass(highHz, rate) : passAll;
-  return [high, high, low, low];
+  return [high, low];
 }
 
 /** Low-pass at half the lower rate; four samples that change nothing where the rate stays. */

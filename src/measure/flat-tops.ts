@@ -36,8 +36,7 @@ export class FlatTopFinder implements CellTaker {
   readonly #feed: SoundFeed;
   readonly #rate: number;
   readonly #leastSamples: number;
-  /** The chunk before and the current one, and the peaks of their cells. */
-  readonly #sound: readonly Float32Array[];
+  /** Peaks of the cells of the chunk before and the current one. */
   readonly #cellPeaks: readonly Float32Array[];
   /** Frame up to which each channel has been looked at, and the first frame of its current chunk. */
   readonly #done: Float64Array;
@@ -53,7 +52,6 @@ export class FlatTopFinder implements CellTaker {
     this.#rate = sampleRate;
     this.#leastSamples = Math.max(shortest.samples, Math.round(shortest.seconds * sampleRate));
     const channels = feed.pointers.length;
-    this.#sound = Array.from({ length: channels }, () => new Float32Array(2 * chunkFrames));
     this.#cellPeaks = Array.from(
       { length: channels },
       () => new Float32Array((2 * chunkFrames) / levelCellFrames),
@@ -63,9 +61,6 @@ export class FlatTopFinder implements CellTaker {
   }
 
   takeCells(channel: number, frames: number, lows: Float32Array, highs: Float32Array): void {
-    const sound = this.#sound[channel];
-    sound.copyWithin(0, chunkFrames);
-    sound.set(floats(this.#kernels, this.#feed.pointers[channel], chunkFrames), chunkFrames);
     const peaks = this.#cellPeaks[channel];
     const half = peaks.length / 2;
     peaks.copyWithin(0, half);
@@ -102,7 +97,8 @@ export class FlatTopFinder implements CellTaker {
 
   /** Looks at the cells of a stretch of the two chunks that reach up to the highest so far. */
   #look(channel: number, from: number, to: number): void {
-    const sound = this.#sound[channel];
+    const pointer = this.#feed.pointers[channel];
+    const sound = floats(this.#kernels, pointer - 4 * chunkFrames, 2 * chunkFrames);
     const peaks = this.#cellPeaks[channel];
     const base = this.#start[channel] - chunkFrames;
     for (let cell = from / levelCellFrames; cell * levelCellFrames < to; cell++) {

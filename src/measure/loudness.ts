@@ -1,4 +1,4 @@
-import { kWeighting, kWeightingRates } from '../signal/k-weighting.ts';
+import { kWeighting, kWeightingRates, stateForm } from '../signal/k-weighting.ts';
 import { doubles, type Kernels } from '../signal/kernels.ts';
 import { channelWeights } from './channel-weights.ts';
 import { integratedLufs, loudnessLufs, rangeLu } from './gating.ts';
@@ -49,9 +49,7 @@ export class LoudnessMeter {
     }));
     if (this.#measurable) {
       const { shelf, highPass } = kWeighting(sampleRate);
-      doubles(kernels, this.#filters, 10).set(
-        [shelf, highPass].flatMap(({ b0, b1, b2, a1, a2 }) => [b0, b1, b2, a1, a2]),
-      );
+      doubles(kernels, this.#filters, 10).set([shelf, highPass].flatMap(stateForm));
     }
     this.#tickEnd = this.#boundary(1);
   }

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { type Pcm, slicePcm } from '../audio/pcm.ts';
-import { measureSound } from './measure-sound.ts';
+import { joinLanes, measureLevels, measureSound, measureSpectra } from './measure-sound.ts';
 import type { Measurement } from './measurement.ts';
 
 function measure(pcm: Pcm, cuts: readonly number[] = []): Promise<Measurement> {
@@ -28,6 +28,14 @@ function sound(frames: number, channels: number, sampleRate = 8000, seed = 1): P
       ),
     ),
   };
+}
+
+/** Blocks of so many frames. */
+function cut(pcm: Pcm, blockFrames: number): Pcm[] {
+  const frames = pcm.channels[0].length;
+  return Array.from({ length: Math.ceil(frames / blockFrames) }, (_, i) =>
+    slicePcm(pcm, i * blockFrames, Math.min(frames, (i + 1) * blockFrames)),
+  );
 }
 
 /** Every number in a result. */
@@ -198,6 +206,24 @@ describe('measureSound', () => {
     expect(waveform.max[Math.floor(100_000 / 48000 / waveform.stepSeconds)]).toBe(0.75);
     expect(waveform.min.at(-1)).toBe(-0.5);
     expect(waveform.min.length).toBe(Math.ceil(samples.length / 48000 / waveform.stepSeconds));
+  });
+
+  test('two lanes, joined, give what one pass gives to the last bit', async () => {
+    for (const [frames, channels] of [
+      [1, 1],
+      [70_001, 1],
+      [131_072, 2],
+      [30_000, 3],
+    ]) {
+      const pcm = sound(frames, channels);
+      const format = { sampleRate: pcm.sampleRate, channels, frames };
+      // As between threads: only data comes across.
+      const levels = structuredClone(await measureLevels(cut(pcm, 1000), format));
+      const spectra = structuredClone(await measureSpectra(cut(pcm, 4097), format));
+      const whole = await measureSound([pcm], format);
+      expect(joinLanes(format, levels, spectra)).toEqual(whole);
+      expect(() => joinLanes(format, { ...levels, frames: frames + 1 }, spectra)).toThrow(RangeError);
+    }
   });
 
   test('samples that are no numbers are refused with a code', async () => {

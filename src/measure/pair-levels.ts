@@ -79,7 +79,7 @@ export class PairLevelMeter {
       energy += view[0] + (2 * pair + 1 < channels ? view[1] : 0);
       if (pair === 0) {
         for (let i = 0; i < 4; i++) this.#total[i] += view[i];
-        this.#rows.add(Float64Array.from(view), frames);
+        this.#rows.add(view.slice(), frames);
       }
       view.fill(0);
     });
@@ -89,6 +89,12 @@ export class PairLevelMeter {
   }
 }
 
-function powers([left, right, sum, difference]: Float64Array, frames: number): PairPower {
-  return { left: left / frames, right: right / frames, sum: sum / frames, difference: difference / frames };
+function powers(sums: Float64Array, frames: number): PairPower {
+  // By index: taking an array apart by its iterator costs more than all of the arithmetic.
+  return {
+    left: sums[0] / frames,
+    right: sums[1] / frames,
+    sum: sums[2] / frames,
+    difference: sums[3] / frames,
+  };
 }

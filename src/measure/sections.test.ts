@@ -2,14 +2,14 @@ import { describe, expect, test } from 'vitest';
 import { instantiateKernels } from '../signal/kernels.ts';
 import { LoudnessMeter } from './loudness.ts';
 import { PitchOverTime } from './pitch-over-time.ts';
-import { findSections, type SectionsResult } from './sections.ts';
+import { findForm, type SectionsResult, sectionsOf } from './sections.ts';
 import { SoundFeed } from './sound-feed.ts';
 import { ToneMeter, toneFrameLength } from './tone.ts';
 import { ToneOverTime } from './tone-over-time.ts';
 
 const rate = 12_000;
 
-function sectionsOf(samples: Float32Array, sampleRate = rate): SectionsResult {
+function sectionsIn(samples: Float32Array, sampleRate = rate): SectionsResult {
   const kernels = instantiateKernels();
   const feed = new SoundFeed(kernels, { sampleRate, channels: 1 });
   const size = toneFrameLength(sampleRate);
@@ -24,7 +24,8 @@ function sectionsOf(samples: Float32Array, sampleRate = rate): SectionsResult {
   feed.push({ sampleRate, channels: [samples] }, take);
   feed.finish(take);
   tone.finish();
-  return findSections(bands.finish(), pitch.finish(), loudness.finish().trace, samples.length / sampleRate);
+  const form = findForm(bands.finish(), pitch.finish());
+  return sectionsOf(form, loudness.finish().trace, samples.length / sampleRate);
 }
 
 type Random = () => number;
@@ -126,7 +127,7 @@ function kindsOf(random: Random): readonly Kind[] {
 
 const within = 1.5;
 
-describe('findSections', () => {
+describe('sections', () => {
   test('60 seeded songs: finds where they change and what repeats', () => {
     let [boundaries, hits, extra, repeats, repeatsFound, wrongRepeats] = [0, 0, 0, 0, 0, 0];
     for (let seed = 1; seed <= 60; seed++) {
@@ -142,7 +143,7 @@ describe('findSections', () => {
         95 + 45 * random(),
         random,
       );
-      const { sections } = sectionsOf(samples);
+      const { sections } = sectionsIn(samples);
       const found = sections.slice(1).map((section) => section.startSeconds);
       const isNear = (a: number) => (b: number) => Math.abs(a - b) <= within;
       for (const start of starts.slice(1)) {
@@ -180,7 +181,7 @@ describe('findSections', () => {
       const random = seeded(1000 + seed);
       const kind = kindsOf(random)[seed % 3];
       const { samples } = song([kind, kind, kind], 95 + 45 * random(), random);
-      cut += Number(sectionsOf(samples).sections.length > 1);
+      cut += Number(sectionsIn(samples).sections.length > 1);
     }
     expect(cut).toBe(0);
   });
@@ -189,7 +190,7 @@ describe('findSections', () => {
     const random = seeded(7);
     const [quiet, middle, loud] = kindsOf(random);
     const { samples, starts } = song([middle, quiet, loud, middle], 110, random);
-    const { sections, loudest, quietest } = sectionsOf(samples);
+    const { sections, loudest, quietest } = sectionsIn(samples);
     expect(sections[0].startSeconds).toBe(0);
     expect(sections.at(-1)!.endSeconds).toBe(samples.length / rate);
     sections.slice(1).forEach((section, i) => {
@@ -199,7 +200,7 @@ describe('findSections', () => {
     expect(Math.abs(sections[quietest!].startSeconds - starts[1])).toBeLessThan(within);
     // Loudness of a section is that of its sound alone.
     const { startSeconds, endSeconds, loudnessLufs } = sections[loudest!];
-    const alone = sectionsOf(
+    const alone = sectionsIn(
       samples.slice(Math.round(startSeconds * rate), Math.round(endSeconds * rate)),
     ).sections;
     expect(alone).toHaveLength(1);
@@ -212,8 +213,8 @@ describe('findSections', () => {
     const { samples } = song([kinds[0], kinds[1], kinds[2], kinds[1]], 120, random);
     const spans = (result: SectionsResult) =>
       result.sections.map(({ startSeconds, label }) => [Math.round(startSeconds * 1000), label]);
-    const before = sectionsOf(samples);
-    const after = sectionsOf(samples.map((x) => x * 0.1));
+    const before = sectionsIn(samples);
+    const after = sectionsIn(samples.map((x) => x * 0.1));
     expect(spans(after)).toEqual(spans(before));
     expect(after.sections[0].loudnessLufs! - before.sections[0].loudnessLufs!).toBeCloseTo(-20, 1);
   });
@@ -223,12 +224,12 @@ describe('findSections', () => {
     const noise = Float32Array.from({ length: 60 * rate }, () => 0.2 * (2 * random() - 1));
     const tone = Float32Array.from({ length: 30 * rate }, (_, n) => 0.5 * Math.sin(0.3 * n));
     for (const samples of [noise, tone, noise.slice(0, rate), noise.slice(0, 1), new Float32Array(20 * rate)])
-      expect(sectionsOf(samples).sections).toHaveLength(1);
-    expect(sectionsOf(new Float32Array(20 * rate))).toEqual({
+      expect(sectionsIn(samples).sections).toHaveLength(1);
+    expect(sectionsIn(new Float32Array(20 * rate))).toEqual({
       sections: [{ startSeconds: 0, endSeconds: 20, label: 'A', loudnessLufs: null }],
       loudest: null,
       quietest: null,
     });
-    expect(sectionsOf(new Float32Array(0))).toEqual({ sections: [], loudest: null, quietest: null });
+    expect(sectionsIn(new Float32Array(0))).toEqual({ sections: [], loudest: null, quietest: null });
   });
 });

@@ -38,32 +38,39 @@ const shortestSeconds = 4;
 /** Shortest section that can stand for the song, s (heuristic). */
 const representativeSeconds = 6;
 
+/** Where a song changes and what repeats; nothing yet of how loud it is. */
+export interface SongForm {
+  /** One a section, in order of time, from 0 on; empty for a sound too short for a single step. */
+  readonly startSeconds: readonly number[];
+  /** 'A', 'B', ... one a section. */
+  readonly labels: readonly string[];
+}
+
 /**
- * Finds where a song changes and what repeats, from its tone, energy and notes over time.
+ * Finds where a song changes and what repeats, from its tone and notes over time.
  * @param bands,pitch traces of the same frames
- * @param loudness trace of the same sound
- * @param seconds its length
  */
-export function findSections(
-  bands: BandTrace,
-  pitch: PitchTrace,
-  loudness: MomentaryTrace,
-  seconds: number,
-): SectionsResult {
+export function findForm(bands: BandTrace, pitch: PitchTrace): SongForm {
   const { stepSeconds, firstSeconds } = bands;
   const features = sectionFeatures(bands, pitch);
   const fewest = Math.max(2, Math.round(shortestSeconds / stepSeconds));
   const starts = partition(features.tone, cutPriceSeconds / stepSeconds, fewest);
-  const names = labels(features, starts, stepSeconds);
-  // Too short for a single step: one section all the same.
-  if (starts.length === 0 && seconds > 0) {
-    starts.push(0);
-    names.push('A');
-  }
   // Steps lie in the middle of what they look at; what is before and after the music goes with its first and last section.
   const startSeconds = starts.map((row, i) =>
     i === 0 ? 0 : firstSeconds + (features.firstStep + row - 0.5) * stepSeconds,
   );
+  return { startSeconds, labels: labels(features, starts, stepSeconds) };
+}
+
+/**
+ * The sections of a song with their loudness.
+ * @param loudness trace of the same sound
+ * @param seconds its length
+ */
+export function sectionsOf(form: SongForm, loudness: MomentaryTrace, seconds: number): SectionsResult {
+  // Too short for a single step: one section all the same.
+  const isWhole = form.labels.length === 0 && seconds > 0;
+  const { startSeconds, labels: names } = isWhole ? { startSeconds: [0], labels: ['A'] } : form;
   const sections = names.map((label, i) => {
     const [start, end] = [startSeconds[i], startSeconds[i + 1] ?? seconds];
     return {

@@ -4,7 +4,9 @@ import { floats, type Kernels } from '../signal/kernels.ts';
 /** Frames in a chunk. */
 export const chunkFrames = 4096;
 /** Frames of the past that stay readable before a chunk; zeros at the start of the sound. */
-export const lookBackFrames = 128;
+const lookBackFrames = chunkFrames;
+/** Chunks that stand one after the other before the next is put at the beginning again. */
+const chunksInRow = 8;
 /** Frames of silence after the end of the last chunk. */
 const lookAheadFrames = 192;
 
@@ -16,26 +18,26 @@ export type ChunkTaker = (frames: number, last: boolean) => void;
 
 /**
  * Brings blocks of any size into the kernels' memory as chunks of one size, so that what is measured does not
- * depend on how the sound was cut. All measuring kernels read the same chunk.
+ * depend on how the sound was cut. All measuring kernels read the same chunk, and may look back at the one before.
  */
 export class SoundFeed {
   readonly #kernels: Kernels;
   readonly #rate: number;
-  readonly #pointers: readonly number[];
+  readonly #rows: readonly number[];
+  readonly #pointers: number[];
+  #inRow = 0;
   #filled = 0;
   #frames = 0;
 
   constructor(kernels: Kernels, format: { readonly sampleRate: number; readonly channels: number }) {
     this.#kernels = kernels;
     this.#rate = format.sampleRate;
-    const length = lookBackFrames + chunkFrames + lookAheadFrames;
-    this.#pointers = Array.from(
-      { length: format.channels },
-      () => kernels.allocate(length * 4) + lookBackFrames * 4,
-    );
+    const length = lookBackFrames + chunksInRow * chunkFrames + lookAheadFrames;
+    this.#rows = Array.from({ length: format.channels }, () => kernels.allocate(length * 4));
+    this.#pointers = this.#rows.map((row) => row + lookBackFrames * 4);
   }
 
-  /** Where the chunk's first sample of each channel stands. */
+  /** Where the chunk's first sample of each channel stands; another place for every chunk. */
   get pointers(): readonly number[] {
     return this.#pointers;
   }
@@ -78,11 +80,15 @@ export class SoundFeed {
   }
 
   #keepPast(): void {
-    for (const pointer of this.#pointers)
-      floats(this.#kernels, pointer - lookBackFrames * 4, lookBackFrames + chunkFrames).copyWithin(
-        0,
-        chunkFrames,
-      );
     this.#filled = 0;
+    this.#inRow = (this.#inRow + 1) % chunksInRow;
+    this.#rows.forEach((row, channel) => {
+      if (this.#inRow === 0)
+        floats(this.#kernels, row, lookBackFrames + chunksInRow * chunkFrames).copyWithin(
+          0,
+          chunksInRow * chunkFrames,
+        );
+      this.#pointers[channel] = row + 4 * (lookBackFrames + this.#inRow * chunkFrames);
+    });
   }
 }

@@ -40,12 +40,12 @@ export class StepRows {
     this.#inLast++;
   }
 
-  /** Means over each row, and how many steps a full row holds. */
+  /** Means over each row, and how many steps a full row holds. Call once: sums become means where they stand. */
   finish(): { readonly rows: readonly Float64Array[]; readonly stepsInRow: number } {
-    return {
-      rows: this.#rows.map((row, i) => row.map((energy) => energy / this.#weights[i])),
-      stepsInRow: this.#joined,
-    };
+    this.#rows.forEach((row, i) => {
+      for (let k = 0; k < row.length; k++) row[k] /= this.#weights[i];
+    });
+    return { rows: this.#rows, stepsInRow: this.#joined };
   }
 
   #halve(): void {

@@ -88,7 +88,9 @@ export class StereoBandMeter implements SpectrumTaker {
 
   #powers(row: Float64Array): PairPower[] {
     return this.#bands.map((_, b) => {
-      const [left, right, common] = row.subarray(3 * b, 3 * b + 3);
+      const left = row[3 * b];
+      const right = row[3 * b + 1];
+      const common = row[3 * b + 2];
       return {
         left,
         right,

@@ -1,7 +1,8 @@
 import type { PairLevels } from './pair-levels.ts';
 import { pairFigures } from './pair-power.ts';
-import { polarityOf } from './polarity.ts';
+import { type Polarity, polarityOf } from './polarity.ts';
 import type { StereoBandReading } from './stereo-bands.ts';
+import type { ChannelDelay } from './stereo-delay.ts';
 import type { StereoResult, StereoTrace } from './stereo-result.ts';
 
 /** Mean power of a channel at or below which it has no stereo figures: -90 dBFS; in a band -100 dBFS. */
@@ -14,28 +15,52 @@ const silentPeak = 10 ** (-90 / 20);
 /** Least share of the spectrum that must agree on a delay before it is told (heuristic). */
 const leastAgreement = 0.25;
 
+/** What two channels have to do with each other as far as spectra tell it. */
+export interface StereoBands {
+  readonly bands: StereoResult['bands'];
+  readonly delay: ChannelDelay | null;
+  readonly polarity: Polarity;
+  readonly trace: Pick<
+    StereoTrace,
+    'bandFirstSeconds' | 'bandStepSeconds' | 'bandCorrelation' | 'bandSideToMidDb'
+  >;
+}
+
+export function stereoBands(reading: StereoBandReading, seconds: number): StereoBands {
+  const byBand = reading.bands.map((_, b) => reading.steps.map((step) => pairFigures(step[b], bandSilence)));
+  return {
+    bands: reading.bands.map((band, b) => ({ ...band, ...pairFigures(reading.whole[b], bandSilence) })),
+    delay: reading.delay,
+    polarity: polarityOf(reading, seconds),
+    trace: {
+      bandFirstSeconds: reading.firstSeconds,
+      bandStepSeconds: reading.stepSeconds,
+      bandCorrelation: byBand.map((band) => band.map(({ correlation }) => rounded(correlation, 1000))),
+      bandSideToMidDb: byBand.map((band) => band.map(({ sideToMidDb }) => rounded(sideToMidDb, 100))),
+    },
+  };
+}
+
 /**
  * @param levels of the whole sound
- * @param reading of the same, by band
+ * @param spectra of the same, by band
  * @param channelPeaks highest |sample| of each channel
  */
 export function stereoResult(
   levels: PairLevels,
-  reading: StereoBandReading,
+  { bands, delay, polarity }: StereoBands,
   channelPeaks: readonly number[],
   seconds: number,
 ): StereoResult | null {
   if (channelPeaks.length < 2) return null;
   const pair = levels.pair ?? { left: 0, right: 0, sum: 0, difference: 0 };
   const loud = channelPeaks.some((peak) => peak > silentPeak);
-  const { delay } = reading;
   const clear = delay !== null && delay.agreement >= leastAgreement;
-  const polarity = polarityOf(reading, seconds);
   // A channel that is late and upside down correlates with nothing; its delay still tells.
   const wholly = clear && delay.inverted && (polarity.invertedShare ?? 0) < 0.5;
   return {
     ...pairFigures(pair, silence),
-    bands: reading.bands.map((band, b) => ({ ...band, ...pairFigures(reading.whole[b], bandSilence) })),
+    bands,
     identical: pair.sum > silence && pair.difference <= sameBelow * pair.sum,
     silentChannels: loud ? channelPeaks.flatMap((peak, c) => (peak <= silentPeak ? [c] : [])) : [],
     delaySamples: clear ? delay.delaySamples : null,
@@ -45,18 +70,14 @@ export function stereoResult(
   };
 }
 
-export function stereoTrace(levels: PairLevels, reading: StereoBandReading): StereoTrace | null {
+export function stereoTrace(levels: PairLevels, { trace }: StereoBands): StereoTrace | null {
   if (levels.pair === null) return null;
   const steps = levels.steps.map((power) => pairFigures(power, silence));
-  const byBand = reading.bands.map((_, b) => reading.steps.map((step) => pairFigures(step[b], bandSilence)));
   return {
     stepSeconds: levels.stepSeconds,
     correlation: steps.map(({ correlation }) => rounded(correlation, 1000)),
     balanceDb: steps.map(({ balanceDb }) => rounded(balanceDb, 100)),
-    bandFirstSeconds: reading.firstSeconds,
-    bandStepSeconds: reading.stepSeconds,
-    bandCorrelation: byBand.map((band) => band.map(({ correlation }) => rounded(correlation, 1000))),
-    bandSideToMidDb: byBand.map((band) => band.map(({ sideToMidDb }) => rounded(sideToMidDb, 100))),
+    ...trace,
   };
 }
 

@@ -54,10 +54,9 @@ export class ToneOverTime implements SpectrumTaker {
 
   take(power: Float64Array, weight: number): void {
     if (weight < leastWeight) return;
-    this.#rows.add(
-      Float64Array.from(this.#edges, (edges) => this.#scale * powerWithin(power, edges)),
-      weight,
-    );
+    const row = new Float64Array(this.#edges.length);
+    for (let b = 0; b < row.length; b++) row[b] = this.#scale * powerWithin(power, this.#edges[b]);
+    this.#rows.add(row, weight);
   }
 
   finish(): BandTrace {

@@ -1,5 +1,5 @@
 import { powerToDb } from '../signal/decibels.ts';
-import { floats, type Kernels } from '../signal/kernels.ts';
+import { doubles, floats, type Kernels } from '../signal/kernels.ts';
 import { oneSided, PairSpectrum } from '../signal/pair-spectrum.ts';
 import type { ToneResult } from './measurement.ts';
 import type { SoundFeed } from './sound-feed.ts';
@@ -36,7 +36,7 @@ export class ToneMeter {
   #fresh = 0;
   /** Sample of the frame at which the sound ends: the frame's length until the sound is over. */
   #soundEnd: number;
-  readonly #total: Float64Array;
+  readonly #total: number;
   readonly #takers: readonly SpectrumTaker[];
   /** Whether the old half of the frame holds sound that is to be in one more frame. */
   #hasOld = false;
@@ -51,7 +51,7 @@ export class ToneMeter {
     this.#frames = Array.from({ length: channels + (channels % 2) }, () => kernels.allocate(this.#size * 4));
     this.#filled = this.#size / 2;
     this.#soundEnd = this.#size;
-    this.#total = new Float64Array(this.#size / 2 + 1);
+    this.#total = kernels.allocate((this.#size / 2 + 1) * 8);
     this.#takers = takers;
   }
 
@@ -76,7 +76,11 @@ export class ToneMeter {
       this.#endFrame();
       this.#soundEnd -= this.#size / 2;
     }
-    return toneOf(oneSided(this.#total), this.#rate / this.#size, thirdOctaves(this.#rate));
+    return toneOf(
+      oneSided(doubles(this.#kernels, this.#total, this.#size / 2 + 1)),
+      this.#rate / this.#size,
+      thirdOctaves(this.#rate),
+    );
   }
 
   #frame(channel: number): Float32Array {
@@ -90,10 +94,9 @@ export class ToneMeter {
         for (const taker of this.#takers) taker.takePair?.(this.#spectrum);
     }
     const power = this.#spectrum.raw();
-    for (let k = 0; k < power.length; k++) this.#total[k] += power[k];
     const weight = windowShare(this.#soundEnd / this.#size) - (this.#hasOld ? 0 : windowShare(0.5));
     for (const taker of this.#takers) taker.take(power, weight);
-    this.#spectrum.clear();
+    this.#spectrum.drainTo(this.#total);
     for (let c = 0; c < this.#feed.pointers.length; c++) this.#frame(c).copyWithin(0, this.#size / 2);
     this.#hasOld = this.#fresh > 0;
     this.#fresh = 0;

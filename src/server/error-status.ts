@@ -7,6 +7,7 @@ export const errorStatus: Readonly<Record<ErrorCode, number>> = {
   FILE_NO_PERMISSION: 500,
   FILE_EMPTY: 422,
   FILE_TOO_LARGE: 413,
+  FILE_CHANGED: 409,
   FILE_READ_FAILED: 500,
   DISK_FULL: 507,
   FILE_WRITE_FAILED: 500,

@@ -7,6 +7,14 @@ export interface Biquad {
   readonly a2: number;
 }
 
+/**
+ * Coefficients as the kernels want them: b0, b1 - a1 b0, b2 - a2 b0, a1, a2. With states s, t: y = b0 x + s,
+ * s' = c1 x + t - a1 s, t' = c2 x - a2 s.
+ */
+export function stateForm({ b0, b1, b2, a1, a2 }: Biquad): number[] {
+  return [b0, b1 - a1 * b0, b2 - a2 * b0, a1, a2];
+}
+
 /** Magnitude of a filter's response at `hertz`, as an amplitude ratio. */
 export function biquadGain(filter: Biquad, hertz: number, sampleRate: number): number {
   // In powers of sin^2(w/2), which stays exact far below the sample rate where a sum of cosines cancels.

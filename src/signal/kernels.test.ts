@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { RealFft } from './fft.ts';
-import { kWeighting } from './k-weighting.ts';
+import { kWeighting, stateForm } from './k-weighting.ts';
 import { doubles, floats, instantiateKernels, levelCellFrames } from './kernels.ts';
 import { oneSided, PairSpectrum } from './pair-spectrum.ts';
 
@@ -74,9 +74,7 @@ describe('kernels', () => {
           const other = x.map((value) => 0.5 - value);
           const { shelf, highPass } = kWeighting(rate);
           const filters = kernels.allocate(80);
-          doubles(kernels, filters, 10).set(
-            [shelf, highPass].flatMap(({ b0, b1, b2, a1, a2 }) => [b0, b1, b2, a1, a2]),
-          );
+          doubles(kernels, filters, 10).set([shelf, highPass].flatMap(stateForm));
           const state = kernels.allocate(64);
           const sums = kernels.allocate(16);
           const [first, second] = [place(kernels, x), place(kernels, other)];
@@ -106,6 +104,28 @@ describe('kernels', () => {
 });
 
 describe('PairSpectrum', () => {
+  test('drains its power into a total, bin by bin, and is empty then', () => {
+    const kernels = instantiateKernels();
+    for (const window of ['sine', 'hann'] as const) {
+      const spectrum = new PairSpectrum(kernels, 32, window);
+      const total = kernels.allocate(17 * 8);
+      const x = place(
+        kernels,
+        Float32Array.from({ length: 32 }, (_, n) => Math.sin(n * n)),
+      );
+      const expected = new Float64Array(17);
+      for (const times of [1, 2]) {
+        for (let i = 0; i < times; i++) spectrum.add(x, x);
+        spectrum.raw().forEach((power, k) => {
+          expected[k] += power;
+        });
+        spectrum.drainTo(total);
+        expect(doubles(kernels, total, 17)).toEqual(expected);
+        expect(spectrum.raw()).toEqual(new Float64Array(17));
+      }
+    }
+  });
+
   test.for([16, 32, 64, 128, 1024, 2048])(
     'adds up the power of two windowed signals of %i samples',
     (size) => {

@@ -55,6 +55,9 @@ export interface Kernels {
   /** Adds the power of a transformed pair to size/2+1 f64 at `power`; see kernels/fft.ts. */
   addPairPower(re: number, im: number, power: number, size: number): void;
 
+  /** Adds `count` f64 at `power` to those at `total`, and sets them to zero. */
+  drainPower(power: number, total: number, count: number): void;
+
   /** Sums of first^2, second^2, (first + second)^2 and (first - second)^2 into four f64; see kernels/stereo.ts. */
   addPairLevels(first: number, second: number, frames: number, sums: number): void;
 
@@ -82,6 +85,16 @@ export interface Kernels {
 
   /** Low-passes and keeps every `factor`-th sample; see kernels/band-split.ts. */
   decimate(samples: number, taps: number, length: number, factor: number, count: number, out: number): void;
+
+  /** Interleaved little-endian integers of 2, 3 or 4 bytes to planar f32; see kernels/unpack.ts. */
+  unpackIntegers(
+    bytes: number,
+    width: number,
+    channels: number,
+    frames: number,
+    out: number,
+    room: number,
+  ): void;
 }
 
 /** Frames in a cell of `scanLevels`. The same in kernels/levels.ts. */
@@ -112,6 +125,11 @@ export function floats(kernels: Kernels, pointer: number, length: number): Float
 /** `length` 64-bit floats at `pointer`. */
 export function doubles(kernels: Kernels, pointer: number, length: number): Float64Array {
   return new Float64Array(kernels.memory.buffer, pointer, length);
+}
+
+/** `length` bytes at `pointer`. */
+export function octets(kernels: Kernels, pointer: number, length: number): Uint8Array {
+  return new Uint8Array(kernels.memory.buffer, pointer, length);
 }
 
 /** `length` 32-bit integers at `pointer`. */

@@ -17,8 +17,11 @@ export class PairSpectrum {
   /** Whether the transform added last stands in the work arrays. */
   #moved = false;
 
-  /** @param size frame length, a power of two of at least 16 */
-  constructor(kernels: Kernels, size: number) {
+  /**
+   * @param size frame length, a power of two of at least 16
+   * @param window the sine, or its square, a Hann window
+   */
+  constructor(kernels: Kernels, size: number, window: 'sine' | 'hann' = 'sine') {
     if (!Number.isInteger(Math.log2(size)) || size < 16)
       throw new RangeError(`PairSpectrum needs a power of two of at least 16, not ${size}`);
     this.#kernels = kernels;
@@ -33,8 +36,9 @@ export class PairSpectrum {
     ];
     this.#twiddles = kernels.allocate((size / 4) * 6 * 4);
     this.#power = kernels.allocate((size / 2 + 1) * 8);
-    const window = floats(kernels, this.#window, size);
-    for (let i = 0; i < size; i++) window[i] = Math.sin((Math.PI * (i + 0.5)) / size);
+    const shape = floats(kernels, this.#window, size);
+    for (let i = 0; i < size; i++)
+      shape[i] = Math.sin((Math.PI * (i + 0.5)) / size) ** (window === 'hann' ? 2 : 1);
     const quarter = size / 4;
     const twiddles = floats(kernels, this.#twiddles, quarter * 6);
     for (let turn = 1; turn <= 3; turn++)
@@ -72,6 +76,11 @@ export class PairSpectrum {
   /** |X|^2 in bins 0..size/2, unscaled and two-sided, summed over the frames added since `clear`; good until memory is allocated. */
   raw(): Float64Array {
     return doubles(this.#kernels, this.#power, this.#size / 2 + 1);
+  }
+
+  /** Adds `raw` to as many f64 at `total`, and forgets the frames added so far. */
+  drainTo(total: number): void {
+    this.#kernels.drainPower(this.#power, total, this.#size / 2 + 1);
   }
 
   /** Forgets the frames added so far. */

@@ -69,7 +69,8 @@ describe('checking a file', () => {
     const fractions = seen.map(([, fraction]) => fraction);
     expect(fractions).toEqual([...fractions].sort((a, b) => a - b));
     expect(fractions.at(-1)).toBe(1);
-    expect([...new Set(seen.map(([stage]) => stage))]).toEqual(['reading', 'measuring', 'coding MP3 128']);
+    // Hashed while it is measured, since nothing is kept.
+    expect([...new Set(seen.map(([stage]) => stage))]).toEqual(['measuring', 'coding MP3 128']);
   });
 
   test('a format that cannot carry the sound is named and stops nothing', async () => {

@@ -13,7 +13,7 @@ const good = join(folder, 'good.wav');
 const env = { EVERYROOM_HOME: join(folder, 'home') };
 
 beforeAll(() => {
-  spawnSync(process.execPath, ['scripts/build.mjs', 'kernels', 'engine'], { cwd: root });
+  spawnSync(process.execPath, ['scripts/build.mjs', 'kernels', 'engine', 'program'], { cwd: root });
   writeWavFile(good, songLikeNoise(1, 0.5));
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));

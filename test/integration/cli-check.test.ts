@@ -24,7 +24,7 @@ async function checkJson(args: string[]): Promise<CheckReport & { code: number |
 }
 
 beforeAll(() => {
-  spawnSync(process.execPath, ['scripts/build.mjs', 'kernels', 'engine'], { cwd: root });
+  spawnSync(process.execPath, ['scripts/build.mjs', 'kernels', 'engine', 'program'], { cwd: root });
   writeWavFile(good, songLikeNoise(4, 0.7));
   writeWavFile(hot, songLikeNoise(4, 1.5));
   writeWavFile(tone, sine(997, 5, 0.999, 1, 48_000), { channels: 1, sampleRate: 48_000, format: 'int16' });

@@ -32,7 +32,7 @@ function beaten(noise: Float32Array): Float32Array {
 }
 
 beforeAll(() => {
-  spawnSync(process.execPath, ['scripts/build.mjs', 'kernels', 'engine'], { cwd: root });
+  spawnSync(process.execPath, ['scripts/build.mjs', 'kernels', 'engine', 'program'], { cwd: root });
   const song = beaten(songLikeNoise(20, 0.8, rate));
   writeWavFile(before, song);
   // 6.02 dB down, upside down, 10 ms later.

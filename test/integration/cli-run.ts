@@ -3,7 +3,7 @@ import { once } from 'node:events';
 import { fileURLToPath } from 'node:url';
 
 export const root = fileURLToPath(new URL('../..', import.meta.url));
-const main = fileURLToPath(new URL('../../dist/src/cli/main.js', import.meta.url));
+const main = fileURLToPath(new URL('../../dist/program/main.js', import.meta.url));
 
 export interface Ran {
   readonly code: number | null;

@@ -39,8 +39,9 @@ function source(path: string, name: string, size: number, handle: FileHandle): F
   return {
     name,
     size,
-    async read(position, length) {
-      const bytes = new Uint8Array(Math.max(0, Math.min(length, size - position)));
+    async read(position, length, room) {
+      const count = Math.max(0, Math.min(length, size - position));
+      const bytes = room && room.length >= count ? room.subarray(0, count) : new Uint8Array(count);
       let filled = 0;
       try {
         while (filled < bytes.length) {

@@ -9,9 +9,10 @@ export async function hashFile(path: string, run?: Run): Promise<string> {
   const source = await openFileSource(path);
   try {
     const hash = createHash('sha256');
+    const room = new Uint8Array(Math.min(stepBytes, source.size));
     for (let at = 0; at < source.size; at += stepBytes) {
       run?.signal?.throwIfAborted();
-      hash.update(await source.read(at, stepBytes));
+      hash.update(await source.read(at, stepBytes, room));
       run?.progress?.(Math.min(1, (at + stepBytes) / source.size));
     }
     return hash.digest('hex');

@@ -9,13 +9,16 @@ import { readTags } from './read-tags.ts';
 export interface OpenSound {
   /** After `blocks` has run to its end: with the true number of frames, and warnings about what was met on the way. */
   readonly info: SoundInfo;
-  readonly tags: SoundTags;
+  /** Tags under common names; none where they cannot be read. */
+  tags(): Promise<SoundTags>;
   /**
    * The sound from its beginning, in blocks of 1 to 65536 frames. Every block has arrays (and buffers) of its own,
    * so it may be kept or transferred to another thread. May be called again to start over; not two at a time.
    * Throws CodedError: SOUND_NOT_NUMBERS, SOUND_DAMAGED, FILE_READ_FAILED; `signal.reason` when cancelled.
    */
   blocks(run?: Run): AsyncGenerator<Pcm>;
+  /** The same, but every block is only lent: its arrays may hold the next one once that is asked for. */
+  lentBlocks(run?: Run): AsyncGenerator<Pcm>;
   close(): Promise<void>;
 }
 
@@ -28,13 +31,13 @@ export async function openSound(path: string, run?: Run): Promise<OpenSound> {
   const source = await openFileSource(path);
   try {
     const stream = await openSoundStream(source);
-    const tags = await readTags(path, stream.info.container);
     return {
       get info() {
         return stream.info;
       },
-      tags,
+      tags: () => readTags(path, stream.info.container),
       blocks: (blocksRun) => stream.blocks(blocksRun),
+      lentBlocks: (blocksRun) => stream.blocks(blocksRun, true),
       close: () => source.close(),
     };
   } catch (error) {

@@ -1,5 +1,4 @@
 import { openAsBlob } from 'node:fs';
-import { parseBlob } from 'music-metadata';
 import type { SoundTags } from '../sound-info.ts';
 import { normaliseTags } from '../sound-tags.ts';
 
@@ -23,6 +22,7 @@ const mimeTypes: Readonly<Record<string, string>> = {
  */
 export async function readTags(path: string, container: string): Promise<SoundTags> {
   try {
+    const { parseBlob } = await import('music-metadata');
     const blob = await openAsBlob(path, { type: mimeTypes[container] });
     const { common } = await parseBlob(blob, { skipCovers: true, duration: false });
     const of = (number: number | null) => (number ? String(number) : '');

@@ -1,26 +1,20 @@
-import { changeTask } from './change.ts';
-import { codedPassageTask } from './coded-passage.ts';
-import { codedPeakTask } from './coded-peak.ts';
-import { keepDecodedTask } from './keep-decoded.ts';
-import { measureTask } from './measure.ts';
-import { quickPeaksTask } from './quick-peaks.ts';
-import { roundTripTask } from './round-trip.ts';
-import { surviveFormatTask } from './survive-format.ts';
 import type { Task } from './task.ts';
 
-// Each task has its own options and output; the worker, which only hands them through, need not know them.
-const known: readonly Task<never, unknown>[] = [
-  measureTask,
-  roundTripTask,
-  changeTask,
-  quickPeaksTask,
-  surviveFormatTask,
-  codedPeakTask,
-  codedPassageTask,
-  keepDecodedTask,
-];
+// Each task has its own options and output; the worker, which only hands them through, need not know them. A thread
+// loads only what it is asked to do: measuring does not wait for the encoders.
+const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
+  measure: async () => (await import('./measure.ts')).measureTask,
+  'round-trip': async () => (await import('./round-trip.ts')).roundTripTask,
+  change: async () => (await import('./change.ts')).changeTask,
+  'quick-peaks': async () => (await import('./quick-peaks.ts')).quickPeaksTask,
+  'survive-format': async () => (await import('./survive-format.ts')).surviveFormatTask,
+  'coded-peak': async () => (await import('./coded-peak.ts')).codedPeakTask,
+  'coded-passage': async () => (await import('./coded-passage.ts')).codedPassageTask,
+  'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
+};
 
-/** The tasks that a worker can run, by name. */
-export const tasks: ReadonlyMap<string, Task<never, unknown>> = new Map(
-  known.map((task) => [task.name, task]),
-);
+/** Loads the task of that name; rejects when there is none. */
+export async function loadTask(name: string): Promise<Task<never, unknown>> {
+  if (!Object.hasOwn(known, name)) throw new Error(`no task '${name}'`);
+  return known[name]();
+}

@@ -1,15 +1,8 @@
 import type { Run } from '../../audio/run.ts';
 
-/** A sound file as a task gets it: where it lies and what is in it. */
-export interface TaskFile {
-  readonly path: string;
-  /** SHA-256 of its bytes, 64 lower-case hex digits; this, not the path, is what a result is kept under. */
-  readonly sha256: string;
-}
-
-/** What a task works on. Options must be plain JSON: they are part of the key a result is kept under. */
+/** What a task works on: sound files, and options that must be plain JSON: they are part of the key a result is kept under. */
 export interface TaskInput<Options> {
-  readonly files: readonly TaskFile[];
+  readonly files: readonly { readonly path: string }[];
   readonly options: Options;
 }
 
@@ -26,4 +19,14 @@ export interface Task<Options, Output> {
   /** Seconds after which a run counts as stuck and is stopped; waiting for a thread is not counted. */
   readonly timeLimitSeconds: number;
   run(input: TaskInput<Options>, run: Run): Promise<Output>;
+  /** The same work as several threads do it at once, where that is quicker. */
+  readonly lanes?: Lanes<Options, Output>;
+}
+
+/** Independent parts of a task's work. What comes out is the same as from `Task.run`, to the last bit. */
+export interface Lanes<Options, Output> {
+  /** One a thread; what they answer may travel between threads (structured clone). */
+  readonly run: readonly ((input: TaskInput<Options>, run: Run) => Promise<unknown>)[];
+  /** Puts together what the lanes answered, in their order; quick, because it does not run in a thread of its own. */
+  join(parts: readonly unknown[]): Output;
 }

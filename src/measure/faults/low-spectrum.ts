@@ -12,6 +12,7 @@ const topHz = 600;
 const hopShare = 4;
 /** Second step down: eight box sums weighted (a Hann window) make one value for every two. */
 const tapCount = 8;
+const step = 2;
 const taps = Float32Array.from({ length: tapCount }, (_, i) => {
   return (1 - Math.cos((2 * Math.PI * (i + 0.5)) / tapCount)) / tapCount;
 });
@@ -29,16 +30,14 @@ export class LowSpectrum {
   readonly #kernels: Kernels;
   readonly #feed: SoundFeed;
   readonly #box: number;
-  readonly #sums: number;
   readonly #rate: number;
   readonly #size: number;
   readonly #spectrum: PairSpectrum;
   readonly #gain: Float64Array;
-  readonly #window: Float32Array;
-  /** Box sums that wait for their filter, a frame in the filling, and one to transform, of each channel. */
-  readonly #boxes: readonly Float32Array[];
-  readonly #frames: readonly Float32Array[];
-  readonly #windowed: readonly number[];
+  readonly #taps: number;
+  /** For each channel, box sums that wait for their filter, and a frame in the filling; a silent frame for an odd one. */
+  readonly #boxes: readonly number[];
+  readonly #frames: readonly number[];
   readonly #power: Float64Array;
   readonly #taker: LowFrameTaker;
   #waiting = 0;
@@ -50,22 +49,14 @@ export class LowSpectrum {
     this.#feed = feed;
     this.#taker = taker;
     this.#box = Math.min(64, Math.max(1, 2 ** Math.round(Math.log2(sampleRate / boxRateHz))));
-    this.#rate = sampleRate / this.#box / 2;
+    this.#rate = sampleRate / this.#box / step;
     this.#size = Math.max(16, 2 ** Math.ceil(Math.log2(frameSeconds * this.#rate)));
-    this.#sums = kernels.allocate((chunkFrames / this.#box) * 4);
-    this.#spectrum = new PairSpectrum(kernels, this.#size);
-    this.#windowed = Array.from({ length: channels + (channels % 2) }, () =>
-      kernels.allocate(this.#size * 4),
-    );
-    // PairSpectrum's window is a sine; this sine on top makes a Hann window of it.
-    this.#window = Float32Array.from({ length: this.#size }, (_, i) =>
-      Math.sin((Math.PI * (i + 0.5)) / this.#size),
-    );
-    this.#boxes = Array.from(
-      { length: channels },
-      () => new Float32Array(tapCount + chunkFrames / this.#box),
-    );
-    this.#frames = Array.from({ length: channels }, () => new Float32Array(this.#size));
+    this.#spectrum = new PairSpectrum(kernels, this.#size, 'hann');
+    this.#taps = kernels.allocate(4 * tapCount);
+    floats(kernels, this.#taps, tapCount).set(taps);
+    const room = tapCount + chunkFrames / this.#box;
+    this.#boxes = Array.from({ length: channels }, () => kernels.allocate(4 * room));
+    this.#frames = Array.from({ length: channels + (channels % 2) }, () => kernels.allocate(4 * this.#size));
     this.#gain = this.#correction();
     this.#power = new Float64Array(this.#gain.length);
   }
@@ -76,46 +67,37 @@ export class LowSpectrum {
   }
 
   take(frames: number): void {
-    const boxes = Math.floor(frames / this.#box);
-    const kept = this.#waiting;
+    const k = this.#kernels;
     this.#feed.pointers.forEach((pointer, channel) => {
-      this.#kernels.sumBoxes(pointer, frames, this.#box, this.#sums);
-      this.#boxes[channel].set(floats(this.#kernels, this.#sums, boxes), kept);
+      k.sumBoxes(pointer, frames, this.#box, this.#boxes[channel] + 4 * this.#waiting);
     });
-    const have = kept + boxes;
+    const have = this.#waiting + Math.floor(frames / this.#box);
     let from = 0;
     while (from + tapCount <= have) {
-      const count = Math.min(Math.floor((have - tapCount - from) / 2) + 1, this.#size - this.#filled);
+      const count = Math.min(Math.floor((have - tapCount - from) / step) + 1, this.#size - this.#filled);
       this.#boxes.forEach((sums, channel) => {
-        filterDown(sums, from, this.#frames[channel], this.#filled, count);
+        const to = this.#frames[channel] + 4 * this.#filled;
+        k.decimate(sums + 4 * from, this.#taps, tapCount, step, count, to);
       });
-      from += 2 * count;
+      from += step * count;
       this.#filled += count;
       if (this.#filled === this.#size) this.#endFrame();
     }
-    for (const sums of this.#boxes) sums.copyWithin(0, from, have);
+    for (const sums of this.#boxes) floats(k, sums, have).copyWithin(0, from);
     this.#waiting = have - from;
   }
 
   #endFrame(): void {
-    const size = this.#size;
-    const hop = size / hopShare;
-    const window = this.#window;
-    for (let channel = 0; channel < this.#frames.length; channel++) {
-      const frame = this.#frames[channel];
-      const windowed = floats(this.#kernels, this.#windowed[channel], size);
-      for (let i = 0; i < size; i++) windowed[i] = frame[i] * window[i];
-      frame.copyWithin(0, hop);
-    }
     this.#spectrum.clear();
-    for (let c = 0; c < this.#windowed.length; c += 2)
-      this.#spectrum.add(this.#windowed[c], this.#windowed[c + 1]);
+    for (let c = 0; c < this.#frames.length; c += 2) this.#spectrum.add(this.#frames[c], this.#frames[c + 1]);
     const raw = this.#spectrum.raw();
     const gain = this.#gain;
     const power = this.#power;
     for (let k = 0; k < power.length; k++) power[k] = raw[k] * gain[k];
     this.#taker(power);
-    this.#filled = size - hop;
+    const hop = this.#size / hopShare;
+    for (const frame of this.#frames) floats(this.#kernels, frame, this.#size).copyWithin(0, hop);
+    this.#filled = this.#size - hop;
   }
 
   /** From raw power to mean square: undoes the two steps down at each bin, the window and the transform's scale. */
@@ -132,15 +114,4 @@ export class LowSpectrum {
       return sides / (0.375 * this.#size ** 2 * Math.max(1e-3, Math.abs(response)) ** 2);
     });
   }
-}
-
-/** Eight-tap filter, every second value. */
-function filterDown(sums: Float32Array, from: number, to: Float32Array, at: number, count: number): void {
-  const [a, b, c, d] = taps;
-  for (let i = 0, s = from; i < count; i++, s += 2)
-    to[at + i] =
-      a * (sums[s] + sums[s + 7]) +
-      b * (sums[s + 1] + sums[s + 6]) +
-      c * (sums[s + 2] + sums[s + 5]) +
-      d * (sums[s + 3] + sums[s + 4]);
 }
