@@ -1,7 +1,6 @@
 import { basename } from 'node:path';
 import { CodedError } from '../audio/coded-error.ts';
 import { hashFile } from '../audio/files/hash-file.ts';
-import { engineChoice } from '../audio/files/lossy/engine.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
 import type { Facts } from '../judge/facts.ts';
 import type { FileReport } from '../judge/file-report.ts';
@@ -10,6 +9,7 @@ import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
 import { checkFormats } from '../survive/formats.ts';
 import type { LossyFormat, RoundTrip, RoundTripFailure } from '../survive/round-trip-result.ts';
+import { engineChoice } from './engine-choice.ts';
 import { runTask, type Workshop } from './run-task.ts';
 import { measureTask } from './tasks/measure.ts';
 import { roundTripTask } from './tasks/round-trip.ts';
@@ -109,7 +109,7 @@ async function roundTrips(
   workshop: Workshop,
   run: StagedRun,
 ): Promise<{ lossy: RoundTrip[]; lossyFailed: RoundTripFailure[] }> {
-  const engine = engineChoice(process.env);
+  const engine = await engineChoice();
   const shares = formats.map(() => 0);
   const outcomes = await Promise.allSettled(
     formats.map((format, i) => {

@@ -20,18 +20,29 @@ export async function runTask<Options, Output>(
   { pool, results }: Workshop,
   run: Run = {},
 ): Promise<Output> {
+  return kept(task, input, results, run, () => pool.run(task, input, run));
+}
+
+/** What was kept under this name, these files and these options; otherwise what `make` gives, which is kept. */
+export async function kept<Options, Output>(
+  { name, version }: Pick<Task<Options, Output>, 'name' | 'version'>,
+  { files, options }: TaskInput<Options>,
+  results: Results | null,
+  run: Run,
+  make: () => Promise<Output>,
+): Promise<Output> {
   const key = {
-    files: input.files.map((file) => file.sha256).join(','),
-    task: task.name,
-    taskVersion: task.version,
-    options: keyJson(input.options),
+    files: files.map((file) => file.sha256).join(','),
+    task: name,
+    taskVersion: version,
+    options: keyJson(options),
   };
-  const kept = await results?.get(key);
-  if (kept !== undefined && kept !== null) {
+  const before = await results?.get(key);
+  if (before !== undefined && before !== null) {
     run.progress?.(1);
-    return JSON.parse(kept) as Output;
+    return JSON.parse(before) as Output;
   }
-  const json = exactJson(await pool.run(task, input, run));
+  const json = exactJson(await make());
   await results?.put(key, json);
   return JSON.parse(json) as Output;
 }

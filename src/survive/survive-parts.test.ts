@@ -12,7 +12,7 @@ import { LikelyPassages } from './passages.ts';
 import { PeakMoments } from './peak-moments.ts';
 import { PlayerClipTally } from './player-clip.ts';
 import { PreEchoSearch } from './pre-echo.ts';
-import { gatherReel } from './reel.ts';
+import { cutStretches, gatherReel } from './reel.ts';
 
 const rate = 44_100;
 
@@ -269,8 +269,10 @@ describe('moments and passages', () => {
       { startSeconds: 5.5, endSeconds: 5.8 },
       { startSeconds: 19.8, endSeconds: 25 },
     ];
-    const sound = { sampleRate: rate, channels: 1, frames: null, blocks: blocksOf(pcm, 10_000) };
-    const { pcm: reel, bodies } = await gatherReel(sound, spans, 1024);
+    const stretches = await cutStretches({ sampleRate: rate, blocks: blocksOf(pcm, 10_000) }, spans, 1024);
+    expect(stretches).toHaveLength(3);
+    const sound = { sampleRate: rate, channels: 1, frames: 20 * rate };
+    const { pcm: reel, bodies } = gatherReel(sound, stretches, spans, 1024);
     const starts = bodies.map(({ start }) => reel.channels[0][start] / rate);
     [5, 5.5, 15, 19.8].forEach((seconds, i) => {
       expect(Math.abs(starts[i] - seconds)).toBeLessThan(1 / rate + 1e-6);

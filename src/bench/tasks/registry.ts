@@ -3,7 +3,7 @@ import { codedPassageTask } from './coded-passage.ts';
 import { codedPeakTask } from './coded-peak.ts';
 import { keepDecodedTask } from './keep-decoded.ts';
 import { measureTask } from './measure.ts';
-import { quickPeaksTask } from './quick-peaks.ts';
+import { cutLikelyTask, likelyPeakTask, warmCodecsTask } from './quick-peaks.ts';
 import { roundTripTask } from './round-trip.ts';
 import { surviveFormatTask } from './survive-format.ts';
 import type { Task } from './task.ts';
@@ -13,7 +13,9 @@ const known: readonly Task<never, unknown>[] = [
   measureTask,
   roundTripTask,
   changeTask,
-  quickPeaksTask,
+  cutLikelyTask,
+  likelyPeakTask,
+  warmCodecsTask,
   surviveFormatTask,
   codedPeakTask,
   codedPassageTask,
