@@ -1,4 +1,4 @@
-import { frameCount, type Pcm } from '../audio/pcm.ts';
+import { frameCount, type Pcm, slicePcm } from '../audio/pcm.ts';
 import { RealFft } from '../signal/fft.ts';
 import { fractionalDelay } from './align-fraction.ts';
 import { pickWindows } from './align-windows.ts';
@@ -53,6 +53,8 @@ export function findDelay(a: Pcm, b: Pcm, options: DelayOptions = {}): Delay | n
 
 /** Lags to either side of the expected one that must fit worse. */
 const nearReach = 3;
+/** As much is looked at, from the middle of the sound; where that is silent, all of it is. */
+const nearFrames = 2 ** 20;
 /** A likeness below this may have a better one elsewhere, so that all lags have to be looked at (heuristic). */
 const nearEnough = 0.9;
 
@@ -62,7 +64,9 @@ const nearEnough = 0.9;
  */
 export function confirmDelay(a: Pcm, b: Pcm, expectedSamples: number): Delay | null {
   const frames = Math.max(shortestWindow, Math.min(windowFrames, frameCount(a)));
-  const windows = pickWindows(a, frames, windowCount);
+  const from = Math.max(0, Math.floor((frameCount(a) - nearFrames) / 2));
+  const middle = slicePcm(a, from, Math.min(frameCount(a), from + nearFrames));
+  const windows = pickWindows(middle, frames, windowCount).map((start) => start + from);
   const likeness = Array.from({ length: 2 * nearReach + 1 }, (_, i) =>
     likenessAt(a, b, windows, frames, expectedSamples + i - nearReach),
   );

@@ -10,8 +10,8 @@ export interface Reel {
 }
 
 /** Enough for an encoder to settle before a passage, and to look ahead after it, seconds (heuristic). */
-const beforeSeconds = 0.6;
-const afterSeconds = 0.25;
+const beforeSeconds = 0.3;
+const afterSeconds = 0.1;
 
 /** A part of a sound. */
 export interface Stretch {
