@@ -7,6 +7,6 @@ export { weighK } from './k-weight';
 export { scanTruePeak } from './true-peak';
 export { loadWindowedPair, transform, addPairPower, drainPower } from './fft';
 export { scanFaults, sumBoxes } from './faults';
-export { addPairLevels, addCrossPower } from './stereo';
+export { addPairLevels, addCrossPower, addPairChange } from './stereo';
 export { splitBands, decimate } from './band-split';
 export { unpackIntegers } from './unpack';

@@ -126,3 +126,70 @@ export function addCrossPower(
     store<f64>(out, lanes(imaginarySum), 24);
   }
 }
+
+/**
+ * What became of a pair of real signals on the way: both were transformed together as z = first + i*second, before and
+ * after. Adds, bin by bin, the power of the difference of the two pairs, |dFirst|^2 + |dSecond|^2, and the power of
+ * the side, |First - Second|^2 / 2, before and after. The bins 0 and size/2, where nothing is heard, are left out.
+ *
+ * @param re, im, laterRe, laterIm f32, the transforms, `size` of each, a multiple of 8
+ * @param change, side, laterSide f64, size/2+1 of each, added to
+ */
+export function addPairChange(
+  re: usize,
+  im: usize,
+  laterRe: usize,
+  laterIm: usize,
+  size: i32,
+  change: usize,
+  side: usize,
+  laterSide: usize,
+): void {
+  const half = size >> 1;
+  const oneHalf = f32x4.splat(0.5);
+  const oneEighth = f32x4.splat(0.125);
+  // The last group begins at half - 3 and has bin half in it, which gets what belongs to it all the same.
+  for (let k = 1; k < half; k += 4) {
+    const ahead = <usize>k << 2;
+    const behind = <usize>(size - k - 3) << 2;
+    const aRe = v128.load(re + ahead);
+    const aIm = v128.load(im + ahead);
+    const bRe = reversed(v128.load(re + behind));
+    const bIm = reversed(v128.load(im + behind));
+    const cRe = v128.load(laterRe + ahead);
+    const cIm = v128.load(laterIm + ahead);
+    const dRe = reversed(v128.load(laterRe + behind));
+    const dIm = reversed(v128.load(laterIm + behind));
+    const one = power(f32x4.sub(cRe, aRe), f32x4.sub(cIm, aIm));
+    const other = power(f32x4.sub(dRe, bRe), f32x4.sub(dIm, bIm));
+    const to = <usize>k << 3;
+    addFour(change + to, f32x4.mul(oneHalf, f32x4.add(one, other)));
+    addFour(side + to, f32x4.mul(oneEighth, sidePower(aRe, aIm, bRe, bIm)));
+    addFour(laterSide + to, f32x4.mul(oneEighth, sidePower(cRe, cIm, dRe, dIm)));
+  }
+}
+
+@inline
+function reversed(x: v128): v128 {
+  return i32x4.shuffle(x, x, 3, 2, 1, 0);
+}
+
+@inline
+function power(re: v128, im: v128): v128 {
+  return f32x4.add(f32x4.mul(re, re), f32x4.mul(im, im));
+}
+
+/** 4*|First - Second|^2 from a = Z[k] and b = Z[size-k]: 2*First = a + conj(b), 2*Second = (a - conj(b)) / i. */
+@inline
+function sidePower(aRe: v128, aIm: v128, bRe: v128, bIm: v128): v128 {
+  return power(
+    f32x4.sub(f32x4.add(aRe, bRe), f32x4.add(aIm, bIm)),
+    f32x4.add(f32x4.sub(aIm, bIm), f32x4.sub(aRe, bRe)),
+  );
+}
+
+@inline
+function addFour(to: usize, x: v128): void {
+  v128.store(to, f64x2.add(v128.load(to), f64x2.promote_low_f32x4(x)));
+  v128.store(to, f64x2.add(v128.load(to, 16), f64x2.promote_low_f32x4(i32x4.shuffle(x, x, 2, 3, 2, 3))), 16);
+}

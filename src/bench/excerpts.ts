@@ -1,11 +1,11 @@
 import { createHash } from 'node:crypto';
 import { access, readdir, rm, stat, utimes } from 'node:fs/promises';
 import { join } from 'node:path';
-import { engineChoice } from '../audio/files/lossy/engine.ts';
 import { readSound } from '../audio/files/read-sound.ts';
 import type { CodedPassage } from '../survive/excerpt-sound.ts';
 import type { LossyFormat } from '../survive/round-trip-result.ts';
 import { audioFilePath } from './audio-store.ts';
+import { engineChoice } from './engine-choice.ts';
 import type { Home } from './home.ts';
 import { keyJson } from './json.ts';
 import type { Pool } from './pool.ts';
@@ -36,7 +36,7 @@ export class Excerpts {
 
   /** Rejects with CodedError as codedPassageTask and Pool.run do. */
   async get(passage: Passage): Promise<CodedPassage> {
-    const path = this.#pathOf(passage);
+    const path = await this.#pathOf(passage);
     // Three requests for three parts of one passage are one piece of work.
     let making = this.#making.get(path);
     if (!making) {
@@ -59,9 +59,9 @@ export class Excerpts {
       if (!wanted.has(name.split('-')[0])) await rm(join(this.#home.excerptsPath, name), { force: true });
   }
 
-  #pathOf({ sha256, ...what }: Passage): string {
+  async #pathOf({ sha256, ...what }: Passage): Promise<string> {
     const { name, version } = codedPassageTask;
-    const key = keyJson({ ...what, engine: engineChoice(process.env), name, version });
+    const key = keyJson({ ...what, engine: await engineChoice(), name, version });
     const hash = createHash('sha256').update(key).digest('hex');
     return join(this.#home.excerptsPath, `${sha256}-${hash}.wav`);
   }
@@ -78,7 +78,7 @@ export class Excerpts {
     const { sha256, ...options } = passage;
     await this.#pool.run(codedPassageTask, {
       files: [{ path: audioFilePath(this.#home, sha256) }],
-      options: { ...options, engine: engineChoice(process.env), outPath: path },
+      options: { ...options, engine: await engineChoice(), outPath: path },
     });
     await this.#trim(path);
   }

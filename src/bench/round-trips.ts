@@ -1,8 +1,8 @@
 import { CodedError } from '../audio/coded-error.ts';
-import { engineChoice } from '../audio/files/lossy/engine.ts';
 import type { Run } from '../audio/run.ts';
 import { checkFormats } from '../survive/formats.ts';
 import type { LossyFormat, RoundTrip, RoundTripFailure } from '../survive/round-trip-result.ts';
+import { engineChoice } from './engine-choice.ts';
 import type { KnownFile } from './hashed-file.ts';
 import { runTask, type Workshop } from './run-task.ts';
 import { roundTripTask } from './tasks/round-trip.ts';
@@ -20,7 +20,7 @@ export async function roundTrips(
   workshop: Workshop,
   run: (stage: string) => Run,
 ): Promise<RoundTrips> {
-  const engine = engineChoice(process.env);
+  const engine = await engineChoice();
   const shares = formats.map(() => 0);
   const outcomes = await Promise.allSettled(
     formats.map((format, i) => {

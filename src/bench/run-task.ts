@@ -24,20 +24,31 @@ export async function runTask<Options, Output>(
   workshop: Workshop,
   run: Run = {},
 ): Promise<Output> {
-  const { results } = workshop;
+  const seen = files.map(({ path, sha256 }) => (typeof sha256 === 'string' ? { path, sha256 } : { path }));
+  const input = { files: seen, options };
+  return kept(task, { files, options }, workshop.results, run, () => runNow(task, input, workshop, run));
+}
+
+/** What was kept under this name, these files and these options; otherwise what `make` gives, which is kept. */
+export async function kept<Options, Output>(
+  { name, version }: Pick<Task<Options, Output>, 'name' | 'version'>,
+  { files, options }: { readonly files: readonly KnownFile[]; readonly options: Options },
+  results: Results | null,
+  run: Run,
+  make: () => Promise<Output>,
+): Promise<Output> {
   const key = results && {
     files: (await Promise.all(files.map((file) => file.sha256))).join(','),
-    task: task.name,
-    taskVersion: task.version,
+    task: name,
+    taskVersion: version,
     options: keyJson(options),
   };
-  const kept = key && (await results?.get(key));
-  if (kept) {
+  const before = key && (await results?.get(key));
+  if (before) {
     run.progress?.(1);
-    return JSON.parse(kept) as Output;
+    return JSON.parse(before) as Output;
   }
-  const input = { files: files.map(({ path }) => ({ path })), options };
-  const json = exactJson(await runNow(task, input, workshop, run));
+  const json = exactJson(await make());
   // Hashed to the end, measured to the end, and still the same: the result is of these bytes.
   await Promise.all(files.map((file) => file.sha256));
   for (const file of files) await file.verify?.();

@@ -1,6 +1,6 @@
 import { basename } from 'node:path';
 import { CodedError } from '../audio/coded-error.ts';
-import { type EngineChoice, engineChoice } from '../audio/files/lossy/engine.ts';
+import { type EngineChoice, wasmOnly } from '../audio/files/lossy/engine.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
 import {
   ceilingAnswers,
@@ -10,7 +10,7 @@ import {
   surviveHeadline,
 } from '../judge/survive-words.ts';
 import { decidingMoments } from '../survive/deciding-moments.ts';
-import { coarsestFormats, estimateFrom, type QuickPeaks } from '../survive/estimate.ts';
+import { coarsestFormats, estimateFrom, type LikelyStretches, type QuickPeaks } from '../survive/estimate.ts';
 import { findCeiling } from '../survive/find-ceiling.ts';
 import { surviveFormats } from '../survive/formats.ts';
 import type { LossyFormat } from '../survive/round-trip-result.ts';
@@ -22,11 +22,12 @@ import {
   type SurviveReport,
   surviveReportSchema,
 } from '../survive/survive-report.ts';
+import { engineChoice } from './engine-choice.ts';
 import { hashedFile, type KnownFile } from './hashed-file.ts';
-import { runTask, type Workshop } from './run-task.ts';
+import { kept, runTask, type Workshop } from './run-task.ts';
 import { codedPeakTask } from './tasks/coded-peak.ts';
 import { type Measured, measureTask } from './tasks/measure.ts';
-import { quickPeaksTask } from './tasks/quick-peaks.ts';
+import { cutLikelyTask, likelyPeakTask, warmCodecsTask } from './tasks/quick-peaks.ts';
 import { surviveFormatTask } from './tasks/survive-format.ts';
 import type { Task } from './tasks/task.ts';
 
@@ -81,7 +82,7 @@ class Survival {
   readonly #workshop: Workshop;
   readonly #formats: readonly LossyFormat[];
   readonly #limitDbtp: number;
-  readonly #engine: EngineChoice = engineChoice(process.env);
+  readonly #engine: Promise<EngineChoice> = engineChoice();
   readonly #rows = new Map<string, FormatFigures>();
   readonly #failed: FormatFailure[] = [];
   #estimate: SurviveEstimate | null = null;
@@ -98,16 +99,24 @@ class Survival {
 
   async run(): Promise<SurviveReport> {
     const file = await this.#knownFile();
-    // Asked for first, so that the threads are at it first.
-    const estimating = this.#quickPeaks(file).then((estimate) => {
-      this.#estimate = estimate;
-      if (estimate) this.#options.onEstimate?.(estimate);
+    let coding = (): void => {};
+    const atWork = new Promise<void>((resolve) => {
+      coding = resolve;
     });
-    const measuring = runTask(
-      measureTask,
-      { files: [file], options: {} },
-      this.#workshop,
-      partOfRun(this.#stage('measuring'), estimatedAt, measuredAt),
+    const estimating = this.#quickPeaks(file, coding)
+      .finally(coding)
+      .then((estimate) => {
+        this.#estimate = estimate;
+        if (estimate) this.#options.onEstimate?.(estimate);
+      });
+    // Behind the quick answer in the queue of the threads.
+    const measuring = atWork.then(() =>
+      runTask(
+        measureTask,
+        { files: [file], options: {} },
+        this.#workshop,
+        partOfRun(this.#stage('measuring'), estimatedAt, measuredAt),
+      ),
     );
     const [estimated] = await Promise.allSettled([estimating, measuring]);
     // What is wrong with the file itself is told by the measuring.
@@ -128,44 +137,84 @@ class Survival {
     return { ...file, sha256: await file.sha256 };
   }
 
-  /** The coarsest formats shared out over the threads, so that all of these begin at once. */
-  async #quickPeaks(file: HashedFile): Promise<SurviveEstimate | null> {
-    const coarsest = coarsestFormats(this.#formats);
-    const threads = Math.min(this.#workshop.pool.size, coarsest.length);
-    const groups = Array.from({ length: threads }, (_, t) => coarsest.filter((_f, i) => i % threads === t));
-    const part = this.#together('estimating', 0.02, estimatedAt, threads);
-    const answers = await Promise.all(
-      groups.map(async (formats, i): Promise<QuickPeaks> => {
-        const input = { files: [file], options: { formats, engine: this.#engine } };
-        return runTask(quickPeaksTask, input, this.#workshop, part(i)).catch((error: unknown) => {
-          // The estimate only saves waiting: without it the formats are coded all the same, and say what is wrong.
-          if (!isFormatFault(error)) throw error;
-          return { passages: [], share: 0, peaks: [], failed: [] };
-        });
-      }),
-    );
-    const known = answers.find(({ peaks }) => peaks.length > 0);
-    if (!known) return null;
-    const inOrder = new Map(answers.flatMap(({ peaks }) => peaks).map((peak) => [peak.formatId, peak]));
-    const estimate = estimateFrom(
-      {
-        ...known,
-        peaks: this.#formats.flatMap(({ id }) => inOrder.get(id) ?? []),
-        failed: answers.flatMap(({ failed }) => failed),
-      },
-      this.#limitDbtp,
-    );
+  /** @param coding called when all that the estimate needs is under way or done */
+  async #quickPeaks(file: HashedFile, coding: () => void): Promise<SurviveEstimate | null> {
+    const formats = coarsestFormats(this.#formats);
+    // Whichever engine is used gives the peaks of this one.
+    const options = { formats, codecs: wasmOnly.wasm };
+    const { pool, results } = this.#workshop;
+    const run = partOfRun(this.#stage('estimating'), 0.02, estimatedAt);
+    const quick = await kept(quickPeaks, { files: [file], options }, results, run, () =>
+      this.#codeLikely(file, formats, pool, coding),
+    ).catch((error: unknown) => {
+      // The estimate only saves waiting: without it the formats are coded all the same, and say what is wrong.
+      if (!isFormatFault(error)) throw error;
+      return null;
+    });
+    if (!quick || quick.peaks.length === 0) return null;
+    const estimate = estimateFrom(quick, this.#limitDbtp);
     return { ...estimate, sentence: estimateSentence(estimate, this.#limitDbtp) };
+  }
+
+  /** While one thread looks for the passages, the others get the codecs ready; then each format is a task. */
+  async #codeLikely(
+    file: HashedFile,
+    formats: readonly LossyFormat[],
+    pool: Workshop['pool'],
+    coding: () => void,
+  ): Promise<QuickPeaks> {
+    const run = { signal: this.#options.signal };
+    const cutting: Promise<LikelyStretches> = pool.run(
+      cutLikelyTask,
+      { files: [file], options: { formats } },
+      run,
+    );
+    const warming = pool.size > 1 ? this.#warm(formats, pool) : null;
+    const [likely, engine] = await Promise.all([cutting, this.#engine]);
+    const part = this.#together('estimating', 0.02, estimatedAt, formats.length);
+    const failed: FormatFailure[] = [];
+    const coded = slowestFirst(formats).map(async ({ format, i }) => {
+      const options = { likely, format, engine };
+      try {
+        const truePeakDbtp: number | null = await pool.run(likelyPeakTask, { files: [], options }, part(i));
+        return [{ formatId: format.id, format: format.label, truePeakDbtp }];
+      } catch (error) {
+        if (!isFormatFault(error)) throw error;
+        failed.push(failureOf(format, error));
+        return [];
+      }
+    });
+    coding();
+    const peaks = (await Promise.all(coded)).flat();
+    await warming;
+    const { passages, share } = likely;
+    return {
+      passages,
+      share,
+      peaks: formats.flatMap(({ id }) => peaks.filter(({ formatId }) => formatId === id)),
+      failed,
+    };
+  }
+
+  /** Gets ready what codes in WebAssembly: Opus, and the rest when the machine's ffmpeg is not used for it. */
+  async #warm(formats: readonly LossyFormat[], pool: Workshop['pool']): Promise<void> {
+    const engine = await this.#engine;
+    const inWasm = formats.filter(({ codec }) => codec === 'opus' || !engine.system?.codecs.includes(codec));
+    if (inWasm.length === 0) return;
+    const options = { formats: inWasm, engine };
+    // What stops here stops again where it is told.
+    await pool.run(warmCodecsTask, { files: [], options }, { signal: this.#options.signal }).catch(() => {});
   }
 
   /** All formats at once: the pool spreads them over its threads. */
   async #codeAll(file: HashedFile, measured: Measured, until: number): Promise<void> {
     const { truePeakDbtp } = measured.measurement.peak;
     const { integratedLufs } = measured.measurement.loudness;
+    const engine = await this.#engine;
     const part = this.#together('coding', measuredAt, until, this.#formats.length);
     await Promise.all(
-      this.#formats.map(async (format, i) => {
-        const options = { format, engine: this.#engine, truePeakDbtp, integratedLufs };
+      slowestFirst(this.#formats).map(async ({ format, i }) => {
+        const options = { format, engine, truePeakDbtp, integratedLufs };
         const task = limited(surviveFormatTask, measured);
         try {
           const figures = await runTask(
@@ -177,12 +226,7 @@ class Survival {
           this.#rows.set(format.id, figures);
         } catch (error) {
           if (!isFormatFault(error)) throw error;
-          this.#failed.push({
-            formatId: format.id,
-            format: format.label,
-            code: error.code,
-            reason: error.message,
-          });
+          this.#failed.push(failureOf(format, error));
         }
         part(i, format.label).progress?.(1);
         this.#tell(file, measured);
@@ -193,6 +237,7 @@ class Survival {
   async #findCeiling(file: HashedFile, measured: Measured, from: number): Promise<SurviveReport['ceiling']> {
     const { truePeakDbtp } = measured.measurement.peak;
     const task = limited(codedPeakTask, measured);
+    const engine = await this.#engine;
     const figures = await findCeiling(
       {
         limitDbtp: this.#limitDbtp,
@@ -204,7 +249,7 @@ class Survival {
         atOnce: this.#workshop.pool.size,
       },
       async (format, trimDb, run) => {
-        const options = { format, engine: this.#engine, trimDb };
+        const options = { format, engine, trimDb };
         return (await runTask(task, { files: [file], options }, this.#workshop, run)).truePeakDbtp;
       },
       partOfRun(this.#stage('finding the ceiling'), from, 1),
@@ -279,6 +324,37 @@ class Survival {
       };
     };
   }
+}
+
+/** Under what the quick answer is kept. */
+const quickPeaks: Pick<
+  Task<{ formats: readonly LossyFormat[]; codecs: string }, QuickPeaks>,
+  'name' | 'version'
+> = {
+  name: 'quick-peaks',
+  version: 2,
+};
+
+/** Processor time of a codec, roughly and relative: measured on the demo record. */
+const codecSlowness: Record<LossyFormat['codec'], number> = {
+  opus: 5,
+  mp3: 4,
+  vorbis: 4,
+  aac: 2.5,
+  sbc: 1.5,
+};
+
+function slowness({ codec, then }: LossyFormat): number {
+  return codecSlowness[codec] + (then ? codecSlowness[then.codec] : 0);
+}
+
+/** The slowest first, so that the threads end together; with their places. */
+function slowestFirst(formats: readonly LossyFormat[]): { format: LossyFormat; i: number }[] {
+  return formats.map((format, i) => ({ format, i })).sort((a, b) => slowness(b.format) - slowness(a.format));
+}
+
+function failureOf({ id, label }: LossyFormat, { code, message }: CodedError): FormatFailure {
+  return { formatId: id, format: label, code, reason: message };
 }
 
 /** Whether one format stopped, and not the whole run. */

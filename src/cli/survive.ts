@@ -2,8 +2,8 @@ import { mkdir } from 'node:fs/promises';
 import { basename, extname, join } from 'node:path';
 import { CodedError } from '../audio/coded-error.ts';
 import { fileError } from '../audio/files/file-error.ts';
-import { engineChoice } from '../audio/files/lossy/engine.ts';
 import { displayName } from '../bench/display-name.ts';
+import { engineChoice } from '../bench/engine-choice.ts';
 import { Pool } from '../bench/pool.ts';
 import { runTask, type Workshop } from '../bench/run-task.ts';
 import { surviveFile } from '../bench/survive-file.ts';
@@ -128,7 +128,7 @@ async function keepAll(
   signal: AbortSignal,
   progress: SurviveProgress,
 ): Promise<void> {
-  const engine = engineChoice(process.env);
+  const engine = await engineChoice();
   const stem = basename(path, extname(path));
   const trimDb = ceiling?.trimDb ?? 0;
   const level = trimDb === 0 ? '' : `, ${trimDb.toFixed(2)} dB less`;

@@ -9,11 +9,19 @@ export function pickWindows(pcm: Pcm, frames: number, count: number): number[] {
   const total = frameCount(pcm);
   const hop = Math.max(1, Math.floor(frames / 4));
   const moving = new Float64Array(Math.ceil(total / hop));
-  for (const samples of pcm.channels)
-    for (let i = 0; i < total; i++) {
-      const change = samples[i] - (i > 0 ? samples[i - 1] : 0);
-      moving[Math.floor(i / hop)] += change * change;
+  for (const samples of pcm.channels) {
+    let last = 0;
+    for (let cell = 0; cell < moving.length; cell++) {
+      const end = Math.min(total, (cell + 1) * hop);
+      let sum = 0;
+      for (let i = cell * hop; i < end; i++) {
+        const change = samples[i] - last;
+        last = samples[i];
+        sum += change * change;
+      }
+      moving[cell] += sum;
     }
+  }
   if (total <= frames) return moving.some((energy) => energy > 0) ? [Math.floor((total - frames) / 2)] : [];
   const starts: number[] = [];
   const last = total - frames;

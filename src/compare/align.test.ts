@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { Pcm } from '../audio/pcm.ts';
-import { findDelay } from './align.ts';
+import { confirmDelay, findDelay } from './align.ts';
 import { shiftPcm } from './align-shift.ts';
 
 const rate = 44_100;
@@ -117,6 +117,34 @@ describe('findDelay', () => {
     const silence = pcm(new Float32Array(5000));
     expect(findDelay(silence, pcm(original))).toBeNull();
     expect(findDelay(pcm(original), silence)).toBeNull();
+  });
+});
+
+describe('confirmDelay', () => {
+  const sound = orchestra(3);
+  const original = sampled(sound, 30_000);
+
+  test('the delay that was expected, to a hundredth of a sample, as the full search gives it', () => {
+    const late = pcm(sampled(sound, 30_000, 1104.98));
+    const confirmed = confirmDelay(pcm(original), late, 1105)!;
+    expect(Math.abs(confirmed.delaySamples - 1104.98)).toBeLessThan(0.01);
+    expect(confirmed.delaySamples).toBeCloseTo(findDelay(pcm(original), late)!.delaySamples, 3);
+  });
+
+  test('another one than expected is found all the same, near or far', () => {
+    for (const delay of [2, 1103, -700]) {
+      const late = pcm(sampled(sound, 30_000, delay));
+      expect(confirmDelay(pcm(original), late, 1105)!.delaySamples).toBeCloseTo(delay, 1);
+    }
+  });
+
+  test('a sound that is silent in the middle is read where it is not; silence has no delay', () => {
+    const long = new Float32Array(2 ** 21);
+    long.set(original);
+    const late = new Float32Array(2 ** 21);
+    late.set(original, 312);
+    expect(confirmDelay(pcm(long), pcm(late), 312)!.delaySamples).toBeCloseTo(312, 1);
+    expect(confirmDelay(pcm(new Float32Array(9000)), pcm(new Float32Array(9000)), 0)).toBeNull();
   });
 });
 

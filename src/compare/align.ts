@@ -1,4 +1,4 @@
-import { frameCount, type Pcm } from '../audio/pcm.ts';
+import { frameCount, type Pcm, slicePcm } from '../audio/pcm.ts';
 import { RealFft } from '../signal/fft.ts';
 import { fractionalDelay } from './align-fraction.ts';
 import { pickWindows } from './align-windows.ts';
@@ -49,6 +49,52 @@ export function findDelay(a: Pcm, b: Pcm, options: DelayOptions = {}): Delay | n
     delaySamples: whole + fractionalDelay(a, b, windows, frames, whole),
     likeness: likeness[whole + reach],
   };
+}
+
+/** Lags to either side of the expected one that must fit worse. */
+const nearReach = 3;
+/** As much is looked at, from the middle of the sound; where that is silent, all of it is. */
+const nearFrames = 2 ** 20;
+/** A likeness below this may have a better one elsewhere, so that all lags have to be looked at (heuristic). */
+const nearEnough = 0.9;
+
+/**
+ * As findDelay where the delay is known but for its confirmation: only the lags next to `expectedSamples` are looked
+ * at, and all others when it does not fit best among these or fits badly. Many times quicker.
+ */
+export function confirmDelay(a: Pcm, b: Pcm, expectedSamples: number): Delay | null {
+  const frames = Math.max(shortestWindow, Math.min(windowFrames, frameCount(a)));
+  const from = Math.max(0, Math.floor((frameCount(a) - nearFrames) / 2));
+  const middle = slicePcm(a, from, Math.min(frameCount(a), from + nearFrames));
+  const windows = pickWindows(middle, frames, windowCount).map((start) => start + from);
+  const likeness = Array.from({ length: 2 * nearReach + 1 }, (_, i) =>
+    likenessAt(a, b, windows, frames, expectedSamples + i - nearReach),
+  );
+  const expected = likeness[nearReach];
+  if (!(expected >= nearEnough) || likeness.some((other) => other > expected))
+    return findDelay(a, b, { expectedSamples });
+  return {
+    delaySamples: expectedSamples + fractionalDelay(a, b, windows, frames, expectedSamples),
+    likeness: expected,
+  };
+}
+
+/** Normalised cross-correlation at one lag. */
+function likenessAt(a: Pcm, b: Pcm, windows: readonly number[], frames: number, lag: number): number {
+  let [own, other, common] = [0, 0, 0];
+  for (const start of windows)
+    a.channels.forEach((samples, c) => {
+      const later = b.channels[c];
+      const from = Math.max(0, start, -lag);
+      const to = Math.min(start + frames, samples.length, later.length - lag);
+      for (let i = from; i < to; i++) {
+        const [x, y] = [samples[i], later[i + lag]];
+        own += x * x;
+        other += y * y;
+        common += x * y;
+      }
+    });
+  return own > 0 && other > 0 ? common / Math.sqrt(own * other) : 0;
 }
 
 /** Normalised cross-correlation at every lag -reach..reach, windows and channels added before normalising. */

@@ -72,6 +72,18 @@ export interface Kernels {
     sums: number,
   ): void;
 
+  /** What became of a transformed pair: difference and side, before and after, bin by bin; see kernels/stereo.ts. */
+  addPairChange(
+    re: number,
+    im: number,
+    laterRe: number,
+    laterIm: number,
+    size: number,
+    change: number,
+    side: number,
+    laterSide: number,
+  ): void;
+
   /** Two bands of two channels: energy and peak of each cell; see kernels/band-split.ts. */
   splitBands(
     first: number,

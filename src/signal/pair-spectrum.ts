@@ -58,6 +58,11 @@ export class PairSpectrum {
     k.addPairPower(moved ? this.#workRe : this.#re, moved ? this.#workIm : this.#im, this.#power, this.#size);
   }
 
+  /** Where the transform of the frame added last stands: pointers to `size` f32 of real and of imaginary parts. */
+  get last(): { readonly re: number; readonly im: number } {
+    return this.#moved ? { re: this.#workRe, im: this.#workIm } : { re: this.#re, im: this.#im };
+  }
+
   /** Number of samples in a frame. */
   get size(): number {
     return this.#size;
@@ -68,8 +73,7 @@ export class PairSpectrum {
    * @param groups, edges, sums pointers
    */
   cross(groups: number, edges: number, bands: number, sums: number): void {
-    const re = this.#moved ? this.#workRe : this.#re;
-    const im = this.#moved ? this.#workIm : this.#im;
+    const { re, im } = this.last;
     this.#kernels.addCrossPower(re, im, this.#size, groups, edges, bands, sums);
   }
 

@@ -2,7 +2,7 @@ import type { CodedSound, LossyChoice, LossyCodec, LossyEngine } from '../audio/
 import { codedRate } from '../audio/lossy-rate.ts';
 import { frameCount, type Pcm } from '../audio/pcm.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
-import { findDelay } from '../compare/align.ts';
+import { confirmDelay } from '../compare/align.ts';
 import { shiftPcm } from '../compare/align-shift.ts';
 import type { LossyFormat } from './round-trip-result.ts';
 
@@ -93,6 +93,6 @@ export async function codeChain(
 function alignCoded({ sent, decoded }: CodedSound, choice: LossyChoice, known: number | undefined, run: Run) {
   run.signal?.throwIfAborted();
   const priming = primingSamples[choice.codec];
-  const delay = known ?? findDelay(sent, decoded, { expectedSamples: priming })?.delaySamples ?? priming;
+  const delay = known ?? confirmDelay(sent, decoded, priming)?.delaySamples ?? priming;
   return { sent, decoded: shiftPcm(decoded, delay, frameCount(sent)), delays: [delay] };
 }

@@ -32,7 +32,7 @@ export interface CodedPiece {
 }
 
 /** Samples (all channels) of the longest sound coded whole: 6 minutes of stereo at 44.1 kHz, 127 MB. */
-const wholeSamples = 32_000_000;
+export const wholeSamples = 32_000_000;
 /**
  * Length of a stretch of longer sounds, and of what is coded with it before and after, seconds. With 10 s of overlap all
  * codecs but AAC gave the peaks of whole coding to the thousandth of a dB where it was measured; docs/survive.md has

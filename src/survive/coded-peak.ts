@@ -1,7 +1,7 @@
 import type { LossyEngine } from '../audio/lossy.ts';
 import type { Run } from '../audio/run.ts';
 import { TruePeakMeter } from '../measure/true-peak.ts';
-import { codeChain } from './code-chain.ts';
+import { codeChain, primingSamples } from './code-chain.ts';
 import { codePieces, type StreamedSound } from './code-pieces.ts';
 import { cutPeakDbtp } from './cut-peak.ts';
 import type { Reel } from './reel.ts';
@@ -30,7 +30,9 @@ export async function codeReel(
   engine: LossyEngine,
   run: Run = {},
 ): Promise<(number | null)[]> {
-  const { decoded } = await codeChain(reel.pcm, format, engine, run);
+  // The passages have room around them: the published delay is near enough.
+  const delays = [format, ...(format.then ? [format.then] : [])].map(({ codec }) => primingSamples[codec]);
+  const { decoded } = await codeChain(reel.pcm, format, engine, run, delays);
   const ratio = decoded.sampleRate / reel.pcm.sampleRate;
   return reel.bodies.map(({ start, end }) =>
     cutPeakDbtp(decoded, Math.floor(start * ratio), Math.ceil(end * ratio)),

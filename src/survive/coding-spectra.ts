@@ -1,6 +1,6 @@
 import { frameCount, type Pcm } from '../audio/pcm.ts';
 import { powerToDb } from '../signal/decibels.ts';
-import { floats, instantiateKernels, type Kernels } from '../signal/kernels.ts';
+import { doubles, floats, instantiateKernels, type Kernels } from '../signal/kernels.ts';
 import { oneSided, PairSpectrum } from '../signal/pair-spectrum.ts';
 import type { Bandwidth, CodingNoise, StereoDamage } from './survive-report.ts';
 
@@ -19,76 +19,92 @@ const lostShare = 0.1;
 /** A side signal this far below the whole band is no stereo to lose, power ratio (heuristic: 50 dB). */
 const leastSide = 1e-5;
 
-/** The signals whose spectra are summed. Two share a transform: (left, right). */
+/** What is summed, bin by bin. */
 type Part = 'sent' | 'decoded' | 'noise' | 'sideSent' | 'sideDecoded';
-const partsOf = (channels: number): Part[] =>
-  channels === 2 ? ['sent', 'decoded', 'noise', 'sideSent', 'sideDecoded'] : ['sent', 'decoded', 'noise'];
 
 /**
  * What coding did to the spectrum and to the stereo image, over a whole sound that comes in pairs of blocks
  * (sent, decoded). Frames of 4096 samples end to end under a sine: what lies at their ends counts less, which makes
- * no difference over a song, and takes half the time of overlapped ones.
+ * no difference over a song, and takes half the time of overlapped ones. Two transforms a frame, before and after;
+ * noise and side follow from these.
  */
 export class CodingSpectra {
   readonly #rate: number;
   readonly #channels: number;
   readonly #kernels: Kernels;
-  readonly #spectra: ReadonlyMap<Part, PairSpectrum>;
-  readonly #first: number;
-  readonly #second: number;
+  readonly #sent: PairSpectrum;
+  readonly #decoded: PairSpectrum;
+  /** Two channels of a frame, sent and decoded. */
+  readonly #loaded: readonly { readonly first: number; readonly second: number }[];
+  /** Sums of first^2, second^2, (first + second)^2 and (first - second)^2, sent and decoded. */
+  readonly #levels: readonly number[];
+  readonly #noise: number;
+  readonly #sideSent: number;
+  readonly #sideDecoded: number;
   #frames = 0;
-  readonly #products = { sent: [0, 0, 0], decoded: [0, 0, 0] };
 
   constructor(sampleRate: number, channels: number) {
     this.#rate = sampleRate;
     this.#channels = channels;
-    this.#kernels = instantiateKernels();
-    this.#first = this.#kernels.allocate(frameSize * 4);
-    this.#second = this.#kernels.allocate(frameSize * 4);
-    this.#spectra = new Map(
-      partsOf(channels).map((part) => [part, new PairSpectrum(this.#kernels, frameSize)]),
-    );
+    const kernels = instantiateKernels();
+    this.#kernels = kernels;
+    const frame = () => kernels.allocate(frameSize * 4);
+    this.#loaded = [
+      { first: frame(), second: frame() },
+      { first: frame(), second: frame() },
+    ];
+    this.#levels = [kernels.allocate(32), kernels.allocate(32)];
+    const power = () => kernels.allocate((bins + 1) * 8);
+    [this.#noise, this.#sideSent, this.#sideDecoded] = [power(), power(), power()];
+    this.#sent = new PairSpectrum(kernels, frameSize);
+    this.#decoded = new PairSpectrum(kernels, frameSize);
   }
 
   /** Blocks of equal length; one or two channels. */
   push(sent: Pcm, decoded: Pcm): void {
     const frames = frameCount(sent);
     this.#frames += frames;
-    if (this.#channels === 2) {
-      addProducts(sent.channels, this.#products.sent);
-      addProducts(decoded.channels, this.#products.decoded);
+    for (let start = 0; start < frames; start += frameSize) {
+      this.#add(this.#sent, sent, start, 0);
+      this.#add(this.#decoded, decoded, start, 1);
+      const [before, after] = [this.#sent.last, this.#decoded.last];
+      this.#kernels.addPairChange(
+        before.re,
+        before.im,
+        after.re,
+        after.im,
+        frameSize,
+        this.#noise,
+        this.#sideSent,
+        this.#sideDecoded,
+      );
     }
-    const zeros = new Float32Array(0);
-    for (let start = 0; start < frames; start += frameSize)
-      for (const [part, spectrum] of this.#spectra) {
-        const first = floats(this.#kernels, this.#first, frameSize);
-        const second = floats(this.#kernels, this.#second, frameSize);
-        switch (part) {
-          case 'sent':
-          case 'decoded': {
-            const { channels } = part === 'sent' ? sent : decoded;
-            load(first, channels[0], zeros, start, 1, 0);
-            load(second, channels[1] ?? zeros, zeros, start, 1, 0);
-            break;
-          }
-          case 'noise':
-            load(first, decoded.channels[0], sent.channels[0], start, 1, -1);
-            load(second, decoded.channels[1] ?? zeros, sent.channels[1] ?? zeros, start, 1, -1);
-            break;
-          case 'sideSent':
-            load(first, sent.channels[0], sent.channels[1], start, Math.SQRT1_2, -Math.SQRT1_2);
-            second.fill(0);
-            break;
-          case 'sideDecoded':
-            load(first, decoded.channels[0], decoded.channels[1], start, Math.SQRT1_2, -Math.SQRT1_2);
-            second.fill(0);
-        }
-        spectrum.add(this.#first, this.#second);
-      }
+  }
+
+  #add(spectrum: PairSpectrum, { channels }: Pcm, start: number, which: number): void {
+    const { first, second } = this.#loaded[which];
+    load(floats(this.#kernels, first, frameSize), channels[0], start);
+    // The second signal of a mono sound stays silence.
+    if (channels[1]) {
+      load(floats(this.#kernels, second, frameSize), channels[1], start);
+      this.#kernels.addPairLevels(first, second, frameSize, this.#levels[which]);
+    }
+    spectrum.add(first, second);
+  }
+
+  #powers(): ReadonlyMap<Part, Float64Array> {
+    const at = (pointer: number) => oneSided(doubles(this.#kernels, pointer, bins + 1));
+    return new Map([
+      ['sent', oneSided(this.#sent.raw())],
+      ['decoded', oneSided(this.#decoded.raw())],
+      ['noise', at(this.#noise)],
+      ['sideSent', at(this.#sideSent)],
+      ['sideDecoded', at(this.#sideDecoded)],
+    ]);
   }
 
   finish(): { noise: CodingNoise; bandwidth: Bandwidth; stereo: StereoDamage | null } {
-    const power = new Map([...this.#spectra].map(([part, spectrum]) => [part, oneSided(spectrum.raw())]));
+    const power = this.#powers();
     const of = (part: Part): Float64Array => power.get(part) ?? new Float64Array(bins + 1);
     const bandEdges = edgesHz.filter((edge) => edge < this.#rate / 2);
     const bands = bandEdges
@@ -145,8 +161,8 @@ export class CodingSpectra {
     });
     const side = sum(of('sideSent'));
     return {
-      correlationBefore: correlation(this.#products.sent),
-      correlationAfter: correlation(this.#products.decoded),
+      correlationBefore: this.#correlation(0),
+      correlationAfter: this.#correlation(1),
       sideChangeDb:
         side > leastSide * sum(of('sent'))
           ? powerToDb(Math.max(sum(of('sideDecoded')), side * 1e-6) / side)
@@ -154,43 +170,19 @@ export class CodingSpectra {
       worstBand: changes.sort((a, b) => Math.abs(b.sideChangeDb) - Math.abs(a.sideChangeDb)).at(0) ?? null,
     };
   }
-}
 
-/** target = a * own + b * other from frame `start` on; silence outside. */
-function load(
-  target: Float32Array,
-  own: Float32Array,
-  other: Float32Array,
-  start: number,
-  a: number,
-  b: number,
-): void {
-  const inside = start >= 0 && start + frameSize <= own.length;
-  if (inside && b === 0) {
-    target.set(own.subarray(start, start + frameSize));
-    return;
-  }
-  for (let i = 0; i < frameSize; i++) {
-    const n = start + i;
-    target[i] = n < 0 || n >= own.length ? 0 : a * own[n] + (b === 0 ? 0 : b * other[n]);
+  #correlation(which: number): number | null {
+    const [first, second, mid, side] = doubles(this.#kernels, this.#levels[which], 4);
+    if (first <= 0 || second <= 0) return null;
+    return Math.max(-1, Math.min(1, (mid - side) / 4 / Math.sqrt(first * second)));
   }
 }
 
-/** Adds the sums of l*l, r*r and l*r. */
-function addProducts([left, right]: readonly Float32Array[], sums: number[]): void {
-  let [ll, rr, lr] = [0, 0, 0];
-  for (let i = 0; i < left.length; i++) {
-    ll += left[i] * left[i];
-    rr += right[i] * right[i];
-    lr += left[i] * right[i];
-  }
-  sums[0] += ll;
-  sums[1] += rr;
-  sums[2] += lr;
-}
-
-function correlation([ll, rr, lr]: readonly number[]): number | null {
-  return ll > 0 && rr > 0 ? Math.max(-1, Math.min(1, lr / Math.sqrt(ll * rr))) : null;
+/** One frame of a channel; silence after its end. */
+function load(target: Float32Array, samples: Float32Array, start: number): void {
+  const part = samples.subarray(start, start + frameSize);
+  target.set(part);
+  if (part.length < frameSize) target.fill(0, part.length);
 }
 
 function ratioDb(noise: number, sound: number): number | null {

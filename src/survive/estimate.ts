@@ -1,16 +1,26 @@
-import { CodedError } from '../audio/coded-error.ts';
 import type { LossyEngine } from '../audio/lossy.ts';
 import { frameCount, type Pcm } from '../audio/pcm.ts';
-import { partOfRun, type Run } from '../audio/run.ts';
+import type { Run } from '../audio/run.ts';
 import type { Span } from '../measure/measurement.ts';
 import { keepsLimit } from './ceiling-search.ts';
 import { cutGrid } from './code-chain.ts';
-import type { StreamedSound } from './code-pieces.ts';
 import { codeReel, highestPeak } from './coded-peak.ts';
 import { LikelyPassages } from './passages.ts';
-import { gatherReel, type Reel, reelShare } from './reel.ts';
+import { cutStretches, gatherReel, reelShare, type Stretch } from './reel.ts';
 import type { LossyFormat } from './round-trip-result.ts';
 import type { FormatFailure, SurviveEstimate } from './survive-report.ts';
+
+/** The passages of a sound likeliest to go over, cut out of it. */
+export interface LikelyStretches {
+  readonly passages: readonly Span[];
+  /** Share of the sound that they are; 1, and nothing cut out, when the whole is as quick. */
+  readonly share: number;
+  readonly sampleRate: number;
+  readonly channels: number;
+  /** Of the whole sound. */
+  readonly frames: number;
+  readonly stretches: readonly Stretch[];
+}
 
 /** What the likeliest passages gave. */
 export interface QuickPeaks {
@@ -23,8 +33,6 @@ export interface QuickPeaks {
 
 /** When the passages are more than this share of the song, the song itself is as quick. */
 const largestShare = 0.5;
-/** A sound of up to so many samples (all channels) is held while its passages are cut out; a longer one is read again. */
-const mostHeldSamples = 32_000_000;
 
 /**
  * What the quick answer is taken from: the lowest rate of each codec, whose peaks are the highest or nearly so. Two in
@@ -37,46 +45,36 @@ export function coarsestFormats(formats: readonly LossyFormat[]): LossyFormat[] 
   );
 }
 
-/** Codes the likeliest passages of a sound in several formats. A format that fails is named. Rejects when aborted. */
-export async function quickPeaks(
-  sound: Omit<StreamedSound, 'blocks'> & { blocks(): AsyncIterable<Pcm> | Iterable<Pcm> },
+/** Reads a sound twice, to find its likeliest passages and to cut them out so that each of the formats can code them. */
+export async function cutLikely(
+  sound: { sampleRate: number; channels: number; blocks(): AsyncIterable<Pcm> | Iterable<Pcm> },
   formats: readonly LossyFormat[],
-  engine: LossyEngine,
-  run: Run = {},
-): Promise<QuickPeaks> {
-  const likely = new LikelyPassages(sound.sampleRate, sound.channels);
-  let held: Pcm[] | null = [];
+): Promise<LikelyStretches> {
+  const { sampleRate, channels } = sound;
+  const likely = new LikelyPassages(sampleRate, channels);
   let frames = 0;
   for await (const block of sound.blocks()) {
     likely.push(block);
-    held?.push(block);
     frames += frameCount(block);
-    if (frames * sound.channels > mostHeldSamples) held = null;
   }
   const passages = likely.finish();
-  const share = reelShare(passages, frames / sound.sampleRate);
-  if (share > largestShare) return { passages: [], share: 1, peaks: [], failed: [] };
-  const reels = new Map<number, Reel>();
-  const reelOn = async (grid: number): Promise<Reel> => {
-    const reel =
-      reels.get(grid) ?? (await gatherReel({ ...sound, blocks: held ?? sound.blocks() }, passages, grid));
-    reels.set(grid, reel);
-    return reel;
-  };
-  const peaks: { formatId: string; format: string; truePeakDbtp: number | null }[] = [];
-  const failed: FormatFailure[] = [];
-  for (const [i, format] of formats.entries()) {
-    const part = partOfRun(run, i / formats.length, (i + 1) / formats.length);
-    try {
-      const reel = await reelOn(cutGrid(format, sound.sampleRate));
-      const each = await codeReel(reel, format, engine, part);
-      peaks.push({ formatId: format.id, format: format.label, truePeakDbtp: highestPeak(each) });
-    } catch (error) {
-      if (!(error instanceof CodedError)) throw error;
-      failed.push({ formatId: format.id, format: format.label, code: error.code, reason: error.message });
-    }
-  }
-  return { passages, share, peaks, failed };
+  const share = reelShare(passages, frames / sampleRate);
+  const about = { sampleRate, channels, frames };
+  if (share > largestShare) return { ...about, passages: [], share: 1, stretches: [] };
+  const slack = Math.max(0, ...formats.map((format) => cutGrid(format, sampleRate)));
+  const stretches = await cutStretches({ sampleRate, blocks: sound.blocks() }, passages, slack);
+  return { ...about, passages, share, stretches };
+}
+
+/** Highest true peak of the likeliest passages in a format, dBTP; null for silence. Rejects as LossyEngine.code does. */
+export async function likelyPeak(
+  likely: LikelyStretches,
+  format: LossyFormat,
+  engine: LossyEngine,
+  run: Run = {},
+): Promise<number | null> {
+  const reel = gatherReel(likely, likely.stretches, likely.passages, cutGrid(format, likely.sampleRate));
+  return highestPeak(await codeReel(reel, format, engine, run));
 }
 
 /**
@@ -84,7 +82,7 @@ export async function quickPeaks(
  * record; docs/survive.md has the figures). Above, because the highest moment may be somewhere else. AAC is another
  * matter: its encoder hands bits on from frame to frame, so that a passage by itself never gets those it had in the song.
  */
-const reach = { usual: { below: 0.1, above: 0.7 }, aac: { below: 0.9, above: 1.0 } };
+const reach = { usual: { below: 0.1, above: 0.9 }, aac: { below: 0.8, above: 1.4 } };
 
 function reachOf(formatId: string): { below: number; above: number } {
   return formatId.startsWith('aac') ? reach.aac : reach.usual;

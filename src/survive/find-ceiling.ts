@@ -21,25 +21,30 @@ export interface CeilingQuestion {
 export type CeilingFigures = Omit<Ceiling, 'answers'>;
 
 /** Levels at which all formats are tried: so many at most. */
-const mostRounds = 10;
-/** Added to an overshoot when the next level is chosen, dB; more with every round that failed. */
+const mostRounds = 12;
+/** Added to an overshoot when a next level is chosen, dB; more with every round that failed. */
 const stepBeyondDb = 0.02;
 
 interface Search {
   readonly format: LossyFormat;
-  /** Least trim found for this format alone. */
-  trimDb: number;
   readonly points: CeilingPoint[];
+}
+
+interface Found {
+  readonly format: LossyFormat;
+  /** Least trim found for this format alone. */
+  readonly trimDb: number;
+  readonly points: readonly CeilingPoint[];
 }
 
 /**
  * The least trim at which every format stays at or under the limit, by real encodes of the whole file.
  *
- * First each format by itself (searchCeiling, at most 4 encodes). Then all formats at the greatest of their trims:
- * because peaks jump from level to level, one that held lower down can fail here. Then a greater trim is tried, by the
- * overshoot; where all hold but the greatest trim that failed lies further below than 0.15 dB, one in between. Every
- * format has really been encoded at the trim that is answered, and some format has failed at most 0.15 dB above that
- * ceiling. A format that breaks is named; the others go on. Rejects when aborted, and for faults of ours.
+ * First all formats at one level after the other, those in the greatest danger first: up by the overshoot as long as one
+ * fails, then down until the greatest trim that failed lies at most 0.15 dB below the one at which all held. Every format
+ * has really been encoded at the trim that is answered. Then each format by itself, for the table, from what is known
+ * of it already (searchCeiling, at most 4 encodes with those). A format that breaks is named; the others go on.
+ * Rejects when aborted, and for faults of ours.
  */
 export async function findCeiling(
   question: CeilingQuestion,
@@ -48,24 +53,30 @@ export async function findCeiling(
 ): Promise<CeilingFigures> {
   const { limitDbtp, truePeakDbtp, rows } = question;
   const failed: FormatFailure[] = [];
-  const searching = spread(run, 0, 0.5, rows.length);
-  const searches = await Promise.all(
-    rows.map(({ format, decodedDbtp }, i) =>
-      orFailure(format, failed, async (): Promise<Search> => {
-        const known = [{ trimDb: 0, truePeakDbtp: decodedDbtp }];
+  const searches = rows.map(
+    ({ format, decodedDbtp }): Search => ({
+      format,
+      points: [{ trimDb: 0, truePeakDbtp: decodedDbtp }],
+    }),
+  );
+  const held = await holdAll(searches, question, codeAt, failed, partOfRun(run, 0, 0.7));
+  const searching = spread(run, 0.7, 1, rows.length);
+  const alone = await Promise.all(
+    searches.map(({ format, points }, i) =>
+      orFailure(format, failed, async (): Promise<Found | null> => {
+        if (failed.some(({ formatId }) => formatId === format.id)) return null;
         const code = (downDb: number, part: Run) => codeAt(format, downDb, part);
-        const { trimDb, points } = await searchCeiling(code, { limitDbtp, known }, searching(i));
+        const found = await searchCeiling(code, { limitDbtp, known: points }, searching(i));
         searching(i).progress?.(1);
-        return { format, trimDb, points: [...points] };
+        return { format, trimDb: found.trimDb, points: found.points };
       }),
     ),
   );
-  const found = searches.filter((search) => search !== null);
-  const held = await holdAll(found, question, codeAt, failed, run);
+  const found = alone.filter((each) => each !== null);
   const trimDb = held ?? Math.max(0, ...found.map((search) => search.trimDb));
   run.progress?.(1);
-  const alive = found.filter(({ format }) => failed.every(({ formatId }) => formatId !== format.id));
-  const decider = alive.reduce<Search | null>(
+  const alive = found;
+  const decider = alive.reduce<Found | null>(
     (most, search) =>
       greatestFailure(search, limitDbtp) > (most ? greatestFailure(most, limitDbtp) : -1) ? search : most,
     null,
@@ -109,22 +120,39 @@ async function holdAll(
   run: Run,
 ): Promise<number | null> {
   let held: number | null = null;
-  let next = Math.max(0, ...searches.map((search) => search.trimDb));
+  let next = firstLevel(searches, limitDbtp);
   for (let round = 0; round < mostRounds; round++) {
-    const part = partOfRun(run, 0.5 + (0.5 * round) / mostRounds, 0.5 + (0.5 * (round + 1)) / mostRounds);
+    const part = partOfRun(run, round / mostRounds, (round + 1) / mostRounds);
     const alive = searches.filter(({ format }) => failed.every(({ formatId }) => formatId !== format.id));
     if (alive.length === 0) return null;
     const over = await highestOver(alive, next, { limitDbtp, atOnce }, codeAt, failed, part);
     if (over <= 0) held = next;
     const lowest = Math.max(0, ...alive.map((search) => greatestFailure(search, limitDbtp)));
-    if (held !== null && held - lowest <= closeEnoughDb) return held;
+    if (held !== null && held - lowest <= closeEnoughDb + 1e-9) return held;
     if (held === 0) return held;
-    // The last rounds are kept for finding any level at all.
-    if (held !== null && round >= mostRounds / 2) return held;
     next =
-      held === null ? onTrimGrid(next + over + stepBeyondDb * (round + 1)) : onTrimGrid((held + lowest) / 2);
+      held === null
+        ? // As far as is close enough all the same: then nothing is left to look for when all hold there.
+          onTrimGrid(next + Math.max(closeEnoughDb, over + stepBeyondDb * (round + 1)))
+        : lowerLevel(
+            held,
+            lowest,
+            limitDbtp - Math.max(...alive.map((search) => peakAt(search, held!) ?? -999)),
+          );
   }
   return held;
+}
+
+/** What the formats ask for as they are; 0 when none asks for anything. */
+function firstLevel(searches: readonly Search[], limitDbtp: number): number {
+  const highest = Math.max(...searches.map((search) => highestRelative(search)));
+  return keepsLimit(highest, limitDbtp) ? 0 : onTrimGrid(highest - limitDbtp);
+}
+
+/** Below a level that held, where to look for one that fails: as near as is close enough, or further by the room that was left. */
+function lowerLevel(held: number, failed: number, roomDb: number): number {
+  const down = Math.max(closeEnoughDb, Math.min(roomDb, (held - failed) / 2));
+  return Math.max(onTrimGrid(held - down), onTrimGrid(failed + 0.01));
 }
 
 /**
@@ -152,8 +180,6 @@ async function highestOver(
           if (known === undefined) search.points.push({ trimDb, truePeakDbtp });
           if (keepsLimit(truePeakDbtp, limitDbtp)) return;
           over = Math.max(over, (truePeakDbtp ?? 0) - limitDbtp);
-          // Alone, too, it needs more than this.
-          search.trimDb = Math.max(search.trimDb, onTrimGrid(trimDb + (truePeakDbtp ?? 0) - limitDbtp));
         }),
       ),
     );
@@ -163,16 +189,16 @@ async function highestOver(
 }
 
 /** Greatest trim at which it went over, dB; -1 when it never did. */
-function greatestFailure({ points }: Search, limitDbtp: number): number {
+function greatestFailure({ points }: Found | Search, limitDbtp: number): number {
   return Math.max(-1, ...points.filter((p) => !keepsLimit(p.truePeakDbtp, limitDbtp)).map((p) => p.trimDb));
 }
 
-function peakAt({ points }: Search, trimDb: number): number | null | undefined {
+function peakAt({ points }: Found | Search, trimDb: number): number | null | undefined {
   return points.find((point) => point.trimDb === trimDb)?.truePeakDbtp;
 }
 
 /** Highest decoded peak with the trim undone. */
-function highestRelative({ points }: Search): number {
+function highestRelative({ points }: Found | Search): number {
   return Math.max(...points.map(({ trimDb, truePeakDbtp }) => (truePeakDbtp ?? -999) + trimDb));
 }
 

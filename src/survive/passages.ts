@@ -2,7 +2,7 @@ import { frameCount, type Pcm } from '../audio/pcm.ts';
 import type { Span } from '../measure/measurement.ts';
 
 const cellSeconds = 0.05;
-/** What is coded of a song for the quick answer (a choice of ours: about 14 s with surroundings). */
+/** What is coded of a song for the quick answer (a choice of ours: about 8 s with surroundings). */
 const passageCount = 12;
 const passageSeconds = 0.3;
 /** Passages are at least this far apart, so that one loud beat does not take them all. */

@@ -1,4 +1,5 @@
 import { frameCount, type Pcm } from '../audio/pcm.ts';
+import type { CellPeaks } from './cell-peaks.ts';
 import { cutPeakDbtp } from './cut-peak.ts';
 
 export interface PeakMoment {
@@ -6,7 +7,6 @@ export interface PeakMoment {
   readonly peakDbtp: number;
 }
 
-const cellSeconds = 0.05;
 /** Moments closer than this are one to a listener (heuristic). */
 const apartSeconds = 1;
 const told = 8;
@@ -20,18 +20,13 @@ const searched = 16;
 export class PeakMoments {
   #found: PeakMoment[] = [];
 
-  /** @param startFrame where in the sound the block begins; blocks of some seconds or more, in order of time */
-  push(block: Pcm, startFrame: number): void {
+  /**
+   * @param startFrame where in the sound the block begins; blocks of some seconds or more, in order of time
+   * @param cells of the block
+   */
+  push(block: Pcm, startFrame: number, { cellFrames: cell, peaks: cellPeaks }: CellPeaks): void {
     const frames = frameCount(block);
-    const cell = Math.max(1, Math.round(cellSeconds * block.sampleRate));
-    const peaks = Array.from({ length: Math.ceil(frames / cell) }, (_, i) => {
-      let peak = 0;
-      for (const samples of block.channels)
-        for (let n = i * cell; n < Math.min(frames, (i + 1) * cell); n++)
-          if (samples[n] > peak) peak = samples[n];
-          else if (-samples[n] > peak) peak = -samples[n];
-      return { cell: i, peak };
-    });
+    const peaks = Array.from(cellPeaks, (peak, i) => ({ cell: i, peak }));
     const highest = apart(
       peaks.filter(({ peak }) => peak > 0),
       (a, b) => b.peak - a.peak || a.cell - b.cell,

@@ -1,5 +1,6 @@
 import type { Pcm } from '../audio/pcm.ts';
 import { frameCount } from '../audio/pcm.ts';
+import type { CellPeaks } from './cell-peaks.ts';
 import type { PlayerClip } from './survive-report.ts';
 
 /** Above this a sample has no place among 16-bit numbers: half a step over the highest, 32767. */
@@ -23,11 +24,20 @@ export class PlayerClipTally {
     this.#running = gainsDb.map(() => new Int32Array(channels));
   }
 
-  push(block: Pcm): void {
+  /** @param cells of the block: what is low throughout need not be looked at sample by sample */
+  push(block: Pcm, { cellFrames, peaks }: CellPeaks): void {
     const frames = frameCount(block);
+    peaks.forEach((peak, cell) => {
+      const start = cell * cellFrames;
+      if (peak <= this.#lowest) this.#look(block, start);
+      else this.#search(block, start, Math.min(frames, start + cellFrames));
+    });
+  }
+
+  #search(block: Pcm, start: number, end: number): void {
     const lowest = this.#lowest;
     let quiet = false;
-    for (let i = 0; i < frames; i++) {
+    for (let i = start; i < end; i++) {
       let high = false;
       for (const samples of block.channels) if (samples[i] > lowest || samples[i] < -lowest) high = true;
       // After one quiet frame no run is open any more: nothing is left to close.

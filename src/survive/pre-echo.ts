@@ -27,8 +27,7 @@ export class PreEchoSearch {
   /** @param startFrame where in the sound the blocks begin */
   push(sent: Pcm, decoded: Pcm, startFrame: number): void {
     const cell = Math.max(1, Math.round(cellSeconds * sent.sampleRate));
-    const sound = cellPowers(sent.channels, null, cell);
-    const noise = cellPowers(decoded.channels, sent.channels, cell);
+    const { sound, noise } = cellPowers(sent.channels, decoded.channels, cell);
     let before = 0;
     let last = -apartCells;
     for (let i = 0; i < quietCells; i++) before += sound[i] ?? 0;
@@ -67,21 +66,28 @@ export class PreEchoSearch {
   }
 }
 
-/** Mean square of each cell, channels averaged; of a - b where b is given. */
+/** Mean squares of each cell, channels averaged: of what was sent, and of what coding added to it. */
 function cellPowers(
-  a: readonly Float32Array[],
-  b: readonly Float32Array[] | null,
+  sent: readonly Float32Array[],
+  decoded: readonly Float32Array[],
   cell: number,
-): Float64Array {
-  const powers = new Float64Array(Math.floor(a[0].length / cell));
-  for (let c = 0; c < a.length; c++)
-    for (let i = 0; i < powers.length; i++) {
-      let sum = 0;
+): { sound: Float64Array; noise: Float64Array } {
+  const cells = Math.floor(sent[0].length / cell);
+  const [sound, noise] = [new Float64Array(cells), new Float64Array(cells)];
+  const scale = 1 / (cell * sent.length);
+  sent.forEach((before, c) => {
+    const after = decoded[c];
+    for (let i = 0; i < cells; i++) {
+      let [own, added] = [0, 0];
       for (let n = i * cell; n < (i + 1) * cell; n++) {
-        const x = b === null ? a[c][n] : a[c][n] - b[c][n];
-        sum += x * x;
+        const x = before[n];
+        const change = after[n] - x;
+        own += x * x;
+        added += change * change;
       }
-      powers[i] += sum / (cell * a.length);
+      sound[i] += own * scale;
+      noise[i] += added * scale;
     }
-  return powers;
+  });
+  return { sound, noise };
 }

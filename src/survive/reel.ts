@@ -10,39 +10,72 @@ export interface Reel {
 }
 
 /** Enough for an encoder to settle before a passage, and to look ahead after it, seconds (heuristic). */
-const beforeSeconds = 0.6;
-const afterSeconds = 0.25;
+const beforeSeconds = 0.3;
+const afterSeconds = 0.1;
+
+/** A part of a sound. */
+export interface Stretch {
+  readonly startFrame: number;
+  readonly pcm: Pcm;
+}
 
 /**
- * Cuts passages out of a sound as it streams by, with what surrounds them, on a grid on which the codec's frames
- * stay as they are in the whole. Passages whose surroundings touch become one stretch.
+ * Cuts passages out of a sound as it streams by, with what surrounds them and `slackFrames` more on either side, in
+ * order of time. Copies: nothing else of the sound is held.
  */
-export async function gatherReel(
-  { sampleRate, channels, blocks }: StreamedSound,
+export async function cutStretches(
+  { sampleRate, blocks }: Pick<StreamedSound, 'sampleRate' | 'blocks'>,
   spans: readonly Span[],
-  gridFrames: number,
-): Promise<Reel> {
-  const cuts = cutsFor(spans, sampleRate, gridFrames);
-  const parts: Pcm[] = [];
+  slackFrames: number,
+): Promise<Stretch[]> {
+  const cuts: { start: number; end: number; parts: Pcm[] }[] = [];
+  for (const { start, end } of cutsFor(spans, sampleRate, 1)) {
+    const last = cuts.at(-1);
+    // What is one stretch on some grid must be one here.
+    if (last && start - slackFrames <= last.end) last.end = end + slackFrames;
+    else cuts.push({ start: Math.max(0, start - slackFrames), end: end + slackFrames, parts: [] });
+  }
   let blockStart = 0;
   for await (const block of blocks) {
     const blockEnd = blockStart + frameCount(block);
-    for (const cut of cuts) {
-      const [from, to] = [Math.max(cut.start, blockStart), Math.min(cut.end, blockEnd)];
+    for (const { start, end, parts } of cuts) {
+      const [from, to] = [Math.max(start, blockStart), Math.min(end, blockEnd)];
       if (to <= from) continue;
       const part = slicePcm(block, from - blockStart, to - blockStart);
-      // Copied: a reader may use its block again, and one kept view would keep all of it.
       parts.push({ ...part, channels: part.channels.map((samples) => samples.slice()) });
     }
     blockStart = blockEnd;
   }
+  return cuts.flatMap(({ start, parts }) =>
+    parts.length > 0 ? [{ startFrame: start, pcm: joinPcm(parts) }] : [],
+  );
+}
+
+/**
+ * Puts passages with what surrounds them end to end, cut on a grid on which the codec's frames stay as they are in the
+ * whole. Passages whose surroundings touch become one stretch.
+ * @param stretches hold all that is cut, or the sound ends there
+ */
+export function gatherReel(
+  { sampleRate, channels, frames }: { sampleRate: number; channels: number; frames: number },
+  stretches: readonly Stretch[],
+  spans: readonly Span[],
+  gridFrames: number,
+): Reel {
+  const parts: Pcm[] = [];
   const bodies: { start: number; end: number }[] = [];
   let at = 0;
-  for (const cut of cuts) {
-    for (const { start, end } of cut.bodies)
-      if (start < blockStart)
-        bodies.push({ start: at + start - cut.start, end: at + Math.min(end, blockStart) - cut.start });
-    at += Math.max(0, Math.min(cut.end, blockStart) - cut.start);
+  for (const { start, end, bodies: cutBodies } of cutsFor(spans, sampleRate, gridFrames)) {
+    const to = Math.min(end, frames);
+    const from = stretches.find(
+      ({ startFrame, pcm }) => startFrame <= start && startFrame + frameCount(pcm) >= to,
+    );
+    if (!from || to <= start) continue;
+    parts.push(slicePcm(from.pcm, start - from.startFrame, to - from.startFrame));
+    for (const body of cutBodies)
+      if (body.start < frames)
+        bodies.push({ start: at + body.start - start, end: at + Math.min(body.end, frames) - start });
+    at += to - start;
   }
   const silence: Pcm = { sampleRate, channels: Array.from({ length: channels }, () => new Float32Array(0)) };
   return { pcm: parts.length > 0 ? joinPcm(parts) : silence, bodies };

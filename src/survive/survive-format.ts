@@ -4,6 +4,7 @@ import { frameCount, type Pcm } from '../audio/pcm.ts';
 import type { Run } from '../audio/run.ts';
 import { TruePeakMeter } from '../measure/true-peak.ts';
 import { amplitudeToDb } from '../signal/decibels.ts';
+import { cellPeaks } from './cell-peaks.ts';
 import { type CodedPiece, codePieces, type StreamedSound } from './code-pieces.ts';
 import { CodingSpectra } from './coding-spectra.ts';
 import { normalisationTargets } from './normalisation-targets.ts';
@@ -55,11 +56,12 @@ export async function surviveFormat(
   for await (const piece of codePieces(sound, format, engine, { sizes: options.sizes }, run)) {
     const { sent, decoded, startFrame } = piece;
     meters.peak.push(decoded);
-    meters.clip.push(decoded);
+    const cells = cellPeaks(decoded);
+    meters.clip.push(decoded, cells);
     meters.spectra.push(sent, decoded);
     meters.preEcho.push(sent, decoded, startFrame);
-    meters.moments.push(decoded, startFrame);
-    samplePeak = Math.max(samplePeak, highest(decoded));
+    meters.moments.push(decoded, startFrame, cells);
+    samplePeak = cells.peaks.reduce((most, peak) => Math.max(most, peak), samplePeak);
     await options.onDecoded?.(decoded);
     bytes += piece.codedBytes;
     pieces++;
@@ -102,14 +104,4 @@ export async function surviveFormat(
     ...meters.spectra.finish(),
     preEcho: meters.preEcho.finish(),
   };
-}
-
-function highest({ channels }: Pcm): number {
-  let peak = 0;
-  for (const samples of channels)
-    for (let i = 0; i < samples.length; i++) {
-      const x = Math.abs(samples[i]);
-      if (x > peak) peak = x;
-    }
-  return peak;
 }

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { frameCount, joinPcm, type Pcm, slicePcm } from '../audio/pcm.ts';
+import { cellPeaks } from './cell-peaks.ts';
 import { cutGrid } from './code-chain.ts';
 import { CodingSpectra } from './coding-spectra.ts';
 import { cutPeakDbtp } from './cut-peak.ts';
@@ -11,7 +12,7 @@ import { LikelyPassages } from './passages.ts';
 import { PeakMoments } from './peak-moments.ts';
 import { PlayerClipTally } from './player-clip.ts';
 import { PreEchoSearch } from './pre-echo.ts';
-import { gatherReel } from './reel.ts';
+import { cutStretches, gatherReel } from './reel.ts';
 
 const rate = 44_100;
 
@@ -134,7 +135,8 @@ describe('PlayerClipTally', () => {
     const right = Float32Array.of(0, 0, 1.1, 0, 0, 0, 0, 0, 0, 0.6);
     for (const size of [1, 3, 10]) {
       const tally = new PlayerClipTally(10, 2, [0, -6, 6]);
-      for (const block of blocksOf({ sampleRate: 10, channels: [left, right] }, size)) tally.push(block);
+      for (const block of blocksOf({ sampleRate: 10, channels: [left, right] }, size))
+        tally.push(block, cellPeaks(block));
       const [asIs, down, up] = tally.finish();
       // 1.0 itself has no place among 16-bit numbers.
       expect(asIs).toEqual({ samples: 5, runs: 4, seconds: 0.4, longestSeconds: 0.2 });
@@ -222,8 +224,9 @@ describe('moments and passages', () => {
     const quiet = noise(6, 0.1, 5);
     const pcm = mapped(quiet, (x, n) => (n === 50_000 ? 0.9 : n === 55_000 ? 0.8 : n === 200_000 ? 0.7 : x));
     const moments = new PeakMoments();
-    moments.push(slicePcm(pcm, 0, 120_000), 0);
-    moments.push(slicePcm(pcm, 120_000, frameCount(pcm)), 120_000);
+    const [before, after] = [slicePcm(pcm, 0, 120_000), slicePcm(pcm, 120_000, frameCount(pcm))];
+    moments.push(before, 0, cellPeaks(before));
+    moments.push(after, 120_000, cellPeaks(after));
     const found = moments.finish();
     expect(found.length).toBeGreaterThan(2);
     expect(Math.abs(found[0].atSeconds - 50_000 / rate)).toBeLessThan(0.05);
@@ -266,8 +269,10 @@ describe('moments and passages', () => {
       { startSeconds: 5.5, endSeconds: 5.8 },
       { startSeconds: 19.8, endSeconds: 25 },
     ];
-    const sound = { sampleRate: rate, channels: 1, frames: null, blocks: blocksOf(pcm, 10_000) };
-    const { pcm: reel, bodies } = await gatherReel(sound, spans, 1024);
+    const stretches = await cutStretches({ sampleRate: rate, blocks: blocksOf(pcm, 10_000) }, spans, 1024);
+    expect(stretches).toHaveLength(3);
+    const sound = { sampleRate: rate, channels: 1, frames: 20 * rate };
+    const { pcm: reel, bodies } = gatherReel(sound, stretches, spans, 1024);
     const starts = bodies.map(({ start }) => reel.channels[0][start] / rate);
     [5, 5.5, 15, 19.8].forEach((seconds, i) => {
       expect(Math.abs(starts[i] - seconds)).toBeLessThan(1 / rate + 1e-6);

@@ -1,6 +1,6 @@
 import { afterAll, describe, expect, test } from 'vitest';
 import { BytesSource, PcmSource } from '../../src/audio/files/lossy/byte-stream.ts';
-import { openLossyEngine } from '../../src/audio/files/lossy/engine.ts';
+import { chooseEngine, openLossyEngine, wasmOnly } from '../../src/audio/files/lossy/engine.ts';
 import { inputMark, outputMark } from '../../src/audio/files/lossy/ffmpeg.ts';
 import { SystemFfmpeg } from '../../src/audio/files/lossy/ffmpeg-system.ts';
 import { WasmFfmpeg } from '../../src/audio/files/lossy/ffmpeg-wasm.ts';
@@ -17,8 +17,9 @@ import { roundTrip } from '../../src/survive/round-trip.ts';
 import { outside } from '../outside.ts';
 import { loudMusic } from './lossy-sound.ts';
 
-const wasm = openLossyEngine('wasm');
+const wasm = openLossyEngine();
 const ffmpeg = outside('ffmpeg');
+const either = openLossyEngine(await chooseEngine());
 
 afterAll(() => wasm.free());
 
@@ -49,7 +50,6 @@ describe('the known peaks by which a machine’s ffmpeg is judged', () => {
 
 describe.skipIf(!ffmpeg)('the machine’s ffmpeg against WebAssembly', () => {
   const music = loudMusic(5);
-  const either = openLossyEngine('system');
   for (const format of checkFormats)
     test(`${format.label}: same figures`, async () => {
       const a = (await roundTrip(music, format, wasm)).result;
@@ -114,7 +114,7 @@ describe('stopping', () => {
   for (const choice of ['wasm', 'system'] as const)
     for (const id of ['mp3-128', 'opus-128'])
       test(`${id}, ${choice}: an abort in the middle ends it, and the engine goes on working`, async () => {
-        const engine = openLossyEngine(choice);
+        const engine = openLossyEngine(choice === 'wasm' ? wasmOnly : await chooseEngine());
         const stop = new AbortController();
         const reason = new Error('no longer wanted');
         const stopped = roundTrip(loudMusic(4), findFormat(id)!, engine, {

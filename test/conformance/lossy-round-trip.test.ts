@@ -11,7 +11,7 @@ import { roundTrip } from '../../src/survive/round-trip.ts';
 import { outside } from '../outside.ts';
 import { loudMusic } from './lossy-sound.ts';
 
-const engine = openLossyEngine('wasm');
+const engine = openLossyEngine();
 const folder = mkdtempSync(join(tmpdir(), 'everyroom-lossy-'));
 
 afterAll(() => {

@@ -15,7 +15,7 @@ import type { LossyFormat } from '../../src/survive/round-trip-result.ts';
 import { outside } from '../outside.ts';
 import { loudMusic } from './lossy-sound.ts';
 
-const engine = openLossyEngine('wasm');
+const engine = openLossyEngine();
 afterAll(() => engine.free());
 
 const choices = ['aac-96', 'mp3-128', 'vorbis-q5', 'opus-128', 'aac-256', 'mp3-320', 'sbc', 'opus-96'];

@@ -6,7 +6,7 @@ import { findFormat } from '../../src/survive/formats.ts';
 import { surviveFormat } from '../../src/survive/survive-format.ts';
 import { loudMusic } from './lossy-sound.ts';
 
-const engine = openLossyEngine('wasm');
+const engine = openLossyEngine();
 afterAll(() => engine.free());
 
 const music = loudMusic(24);

@@ -20,14 +20,18 @@ export function Answer({ survival, name }: { survival: Survival; name: string })
       </>
     );
   const [first, ...more] = answers(survival, report);
-  const sure = complete && report.ceiling?.verified !== false;
+  const again = complete && isActive(job);
+  const sure = complete && !again && report.ceiling?.verified !== false;
   return (
     <>
       <h1 className="headline">{first}</h1>
       <p className={sure ? 'standing' : 'standing standing-estimate'} role="status">
         {/* Open ring and tick: told apart without colour. */}
         <SeverityMark severity={sure ? 'fine' : 'look'} /> <strong>{standing(survival)}</strong>{' '}
-        <span>{complete ? codedWords(report) : estimatedWords(report)}</span>
+        <span>
+          {again && 'Until the new run has its first estimate, this is what the one before found. '}
+          {complete ? codedWords(report) : estimatedWords(report)}
+        </span>
       </p>
       {more.length > 0 && (
         <ul className="answers">
@@ -65,7 +69,8 @@ function waitingWords({ job }: Survival, name: string): string {
   return `What will lossy coding do to ${name}?`;
 }
 
-function standing({ complete, report }: Survival): string {
+function standing({ complete, job, report }: Survival): string {
+  if (complete && isActive(job)) return 'From an earlier run; a new one is at work.';
   if (!complete) return report?.estimate ? 'First estimate.' : 'Not finished.';
   if (report?.ceiling && !report.ceiling.verified)
     return 'The full run found no ceiling that it could confirm.';

@@ -1,9 +1,9 @@
 import type { EngineChoice } from '../../audio/files/lossy/engine.ts';
-import { openSound } from '../../audio/files/open-sound.ts';
 import { wholePeak } from '../../survive/coded-peak.ts';
 import type { LossyFormat } from '../../survive/round-trip-result.ts';
 import type { Task } from './task.ts';
 import { threadEngine } from './thread-engine.ts';
+import { withSound } from './thread-sound.ts';
 
 export interface CodedPeakOptions {
   readonly format: LossyFormat;
@@ -18,13 +18,14 @@ export const codedPeakTask: Task<CodedPeakOptions, { readonly truePeakDbtp: numb
   version: 1,
   timeLimitSeconds: 60 * 60,
   async run({ files: [file], options: { format, engine, trimDb } }, run) {
-    const opened = await openSound(file.path, run);
-    try {
-      const { sampleRate, channels, frames } = opened.info;
-      const sound = { sampleRate, channels, frames, blocks: opened.blocks({ signal: run.signal }) };
-      return { truePeakDbtp: await wholePeak(sound, trimDb, format, threadEngine(engine), run) };
-    } finally {
-      await opened.close();
-    }
+    return withSound(file, run, async (sound, part) => ({
+      truePeakDbtp: await wholePeak(
+        { ...sound, blocks: sound.blocks() },
+        trimDb,
+        format,
+        threadEngine(engine),
+        part,
+      ),
+    }));
   },
 };

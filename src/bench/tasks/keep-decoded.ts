@@ -1,5 +1,4 @@
 import type { EngineChoice } from '../../audio/files/lossy/engine.ts';
-import { openSound } from '../../audio/files/open-sound.ts';
 import { writeWavBlocks } from '../../audio/files/write-sound.ts';
 import { codedRate } from '../../audio/lossy-rate.ts';
 import type { Pcm } from '../../audio/pcm.ts';
@@ -7,6 +6,7 @@ import { type CodedPiece, codePieces } from '../../survive/code-pieces.ts';
 import type { LossyFormat } from '../../survive/round-trip-result.ts';
 import type { Task } from './task.ts';
 import { threadEngine } from './thread-engine.ts';
+import { withSound } from './thread-sound.ts';
 
 export interface KeepDecodedOptions {
   readonly format: LossyFormat;
@@ -25,21 +25,19 @@ export const keepDecodedTask: Task<KeepDecodedOptions, null> = {
   version: 1,
   timeLimitSeconds: 60 * 60,
   async run({ files: [file], options: { format, engine, trimDb, outPath } }, run) {
-    const opened = await openSound(file.path, run);
-    try {
-      const { sampleRate, channels, frames } = opened.info;
-      const sound = { sampleRate, channels, frames, blocks: opened.blocks({ signal: run.signal }) };
+    return withSound(file, run, async (sound, part) => {
+      const { sampleRate, channels, frames } = sound;
       const rate = codedRate(format.codec, sampleRate);
       const expected = Math.ceil(((frames ?? 0) * rate) / sampleRate);
       await writeWavBlocks(
         outPath,
         { sampleRate: rate, channels, frames: expected, sampleFormat: 'f32' },
-        decodedOf(codePieces(sound, format, threadEngine(engine), { trimDb }, run)),
+        decodedOf(
+          codePieces({ ...sound, blocks: sound.blocks() }, format, threadEngine(engine), { trimDb }, part),
+        ),
       );
       return null;
-    } finally {
-      await opened.close();
-    }
+    });
   },
 };
 

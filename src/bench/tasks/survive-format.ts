@@ -1,9 +1,9 @@
 import type { EngineChoice } from '../../audio/files/lossy/engine.ts';
-import { openSound } from '../../audio/files/open-sound.ts';
 import type { LossyFormat } from '../../survive/round-trip-result.ts';
 import { type FormatFigures, surviveFormat } from '../../survive/survive-format.ts';
 import type { Task } from './task.ts';
 import { threadEngine } from './thread-engine.ts';
+import { withSound } from './thread-sound.ts';
 
 export interface SurviveFormatOptions {
   readonly format: LossyFormat;
@@ -20,18 +20,14 @@ export const surviveFormatTask: Task<SurviveFormatOptions, FormatFigures> = {
   version: 1,
   timeLimitSeconds: 60 * 60,
   async run({ files: [file], options }, run) {
-    const sound = await openSound(file.path, run);
-    try {
-      const { sampleRate, channels, frames } = sound.info;
-      return await surviveFormat(
-        { sampleRate, channels, frames, blocks: sound.blocks({ signal: run.signal }) },
+    return withSound(file, run, (sound, part) =>
+      surviveFormat(
+        { ...sound, blocks: sound.blocks() },
         options.format,
         threadEngine(options.engine),
         options,
-        run,
-      );
-    } finally {
-      await sound.close();
-    }
+        part,
+      ),
+    );
   },
 };

@@ -1,8 +1,15 @@
 import type { Run } from '../../audio/run.ts';
 
+/** A sound file as a task sees it. */
+export interface TaskFile {
+  readonly path: string;
+  /** SHA-256 of its bytes where it was known when the task began: a thread may use what it read of the same bytes before. */
+  readonly sha256?: string;
+}
+
 /** What a task works on: sound files, and options that must be plain JSON: they are part of the key a result is kept under. */
 export interface TaskInput<Options> {
-  readonly files: readonly { readonly path: string }[];
+  readonly files: readonly TaskFile[];
   readonly options: Options;
 }
 

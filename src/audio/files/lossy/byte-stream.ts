@@ -7,7 +7,7 @@ export interface ByteSource {
   next(max: number): Uint8Array;
 }
 
-const blockFrames = 8192;
+const blockFrames = 32_768;
 
 /** Planar sound as interleaved 32-bit float bytes, made as they are asked for, followed by `tailFrames` of silence. */
 export class PcmSource implements ByteSource {

@@ -9,23 +9,40 @@ import { codeWithFfmpeg, resample, resamplingSetting } from './ffmpeg-codec.ts';
 import { SystemFfmpeg } from './ffmpeg-system.ts';
 import { WasmFfmpeg } from './ffmpeg-wasm.ts';
 import { OpusWasm } from './opus-wasm.ts';
-import { givesKnownPeaks } from './trust.ts';
+import { givesKnownPeaks, probeKbps } from './trust.ts';
+
+/** Which codecs code. Plain JSON: it is part of the key that results are kept under. */
+export interface EngineChoice {
+  /** The WebAssembly codecs that come with Everyroom, with their versions. */
+  readonly wasm: string;
+  /** The machine's ffmpeg, with the codecs it is used for; null: it is not used. */
+  readonly system: {
+    readonly signature: string;
+    readonly codecs: readonly FfmpegCodec[];
+  } | null;
+}
+
+/** The codecs that come with Everyroom, the same on every machine. */
+export const wasmOnly: EngineChoice = { wasm: '@ffmpeg/core 0.12.10, libav.js 6.10.9', system: null };
 
 /**
- * 'wasm': the codecs that come with Everyroom, the same on every machine. 'system': the machine's ffmpeg for each
- * codec in which it gives the same figures, WebAssembly for the others and for Opus, whose library differs between
- * builds. A round trip of 60 s of stereo took about the same processor time in both when it was measured (AAC 128:
- * 0.69 s and 0.87 s; MP3 128: 1.11 s and 1.00 s), so that starting processes buys nothing but their own memory.
+ * The engine for this machine: its own ffmpeg for each codec in which that gives the same peaks on a probe, because a
+ * native program codes quicker than WebAssembly (docs/survive.md has the figures); WebAssembly for the others and
+ * for Opus, whose library differs between builds. Asks the program, which takes some tenths of a second: ask once.
  */
-export type EngineChoice = 'wasm' | 'system';
-
-/** The engine asked for by the environment: EVERYROOM_ENGINE=system; 'wasm' otherwise. */
-export function engineChoice(env: NodeJS.ProcessEnv): EngineChoice {
-  return env.EVERYROOM_ENGINE === 'system' ? 'system' : 'wasm';
+export async function chooseEngine(): Promise<EngineChoice> {
+  const system = await SystemFfmpeg.find();
+  if (!system) return wasmOnly;
+  const codecs = Object.keys(probeKbps) as FfmpegCodec[];
+  const trusted = await Promise.all(codecs.map((codec) => givesKnownPeaks(system, codec)));
+  return {
+    ...wasmOnly,
+    system: { signature: system.signature, codecs: codecs.filter((_codec, i) => trusted[i]) },
+  };
 }
 
 /** An engine with nothing loaded yet. */
-export function openLossyEngine(choice: EngineChoice = engineChoice(process.env)): LossyEngine {
+export function openLossyEngine(choice: EngineChoice = wasmOnly): LossyEngine {
   return new Engine(choice);
 }
 
@@ -34,7 +51,6 @@ class Engine implements LossyEngine {
   #system: Promise<SystemFfmpeg | null> | null = null;
   #ffmpeg: Promise<WasmFfmpeg> | null = null;
   #opus: Promise<OpusWasm> | null = null;
-  readonly #trusted = new Map<FfmpegCodec, Promise<boolean>>();
   #last: Promise<unknown> = Promise.resolve();
 
   constructor(choice: EngineChoice) {
@@ -74,7 +90,7 @@ class Engine implements LossyEngine {
     if (codec === 'opus') return { sent, ...(await this.#codeOpus(sent, nominalKbps, run)) };
     const choice = { codec, nominalKbps };
     const recipe = ffmpegRecipe(choice);
-    const ffmpeg = (await this.#trustedSystem(codec)) ?? (await this.#wasm());
+    const ffmpeg = this.#choice.system?.codecs.includes(codec) ? await this.#anyFfmpeg() : await this.#wasm();
     return { sent, ...(await codeWithFfmpeg(ffmpeg, sent, choice, recipe, run)) };
   }
 
@@ -95,21 +111,11 @@ class Engine implements LossyEngine {
     }
   }
 
-  /** The machine's ffmpeg, when it may be used for this codec. */
-  async #trustedSystem(codec: FfmpegCodec): Promise<Ffmpeg | null> {
-    const system = await this.#findSystem();
-    if (!system) return null;
-    let trusted = this.#trusted.get(codec);
-    if (!trusted) {
-      trusted = givesKnownPeaks(system, codec);
-      this.#trusted.set(codec, trusted);
-    }
-    return (await trusted) ? system : null;
-  }
-
-  #findSystem(): Promise<SystemFfmpeg | null> {
-    this.#system ??= this.#choice === 'wasm' ? Promise.resolve(null) : SystemFfmpeg.find();
-    return this.#system;
+  /** The machine's ffmpeg, as long as it is the one that was chosen. */
+  async #findSystem(): Promise<SystemFfmpeg | null> {
+    this.#system ??= this.#choice.system ? SystemFfmpeg.find() : Promise.resolve(null);
+    const system = await this.#system;
+    return system?.signature === this.#choice.system?.signature ? system : null;
   }
 
   async #anyFfmpeg(): Promise<Ffmpeg> {

@@ -13,7 +13,7 @@ import {
   timeLimitMs,
 } from './ffmpeg.ts';
 
-const pieceBytes = 65_536;
+const pieceBytes = 2 ** 18;
 
 /** The machine's own ffmpeg as a child process, sound through its pipes. */
 export class SystemFfmpeg implements Ffmpeg {
@@ -78,12 +78,15 @@ async function feed(
   run: Run,
 ): Promise<void> {
   let sent = 0;
-  const gone = once(stdin, 'close').catch(() => {});
+  // The source reuses its memory: the next piece is made when this one is out of the stream, and nothing is copied.
+  const written = (bytes: Uint8Array): Promise<void> =>
+    new Promise((resolve) => {
+      stdin.write(bytes, () => resolve());
+    });
   while (!stdin.destroyed) {
-    // The stream keeps what it is given; the source reuses its memory.
-    const bytes = input.next(pieceBytes).slice();
+    const bytes = input.next(pieceBytes);
     if (bytes.length === 0) break;
-    if (!stdin.write(bytes)) await Promise.race([once(stdin, 'drain').catch(() => {}), gone]);
+    await written(bytes);
     sent += bytes.length;
     run.progress?.(Math.min(1, sent / input.byteLength));
   }
