@@ -5,20 +5,23 @@ import type { FileReport } from '../judge/file-report.ts';
 import type { ProfileId } from '../judge/profiles.ts';
 import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
+import { Alignments } from './alignments.ts';
 import { audioFilePath, keepStream, sweepAudio } from './audio-store.ts';
 import { compareFiles } from './compare-files.ts';
 import { demoAvailable, putDemoOnBench } from './demo-record.ts';
+import { Desk } from './desk.ts';
 import { displayName, titleOf } from './display-name.ts';
 import { type BenchEvents, newEvents } from './events.ts';
 import { Excerpts } from './excerpts.ts';
 import { clearIncoming, type Home, openHome } from './home.ts';
 import { JobQueue } from './job-queue.ts';
+import { Playback } from './playback.ts';
 import { Pool } from './pool.ts';
 import type { Workshop } from './run-task.ts';
 import type { Job, Song, Survival, SurviveSettings, Version, VersionKind } from './shapes.ts';
 import { openStore, type Store } from './store/database.ts';
 import { lockHome } from './store/lock.ts';
-import { judgeAgain, keptFacts, keptTraces } from './store/reports.ts';
+import { judgeAgain, keptFacts, keptFigures, keptTraces } from './store/reports.ts';
 import { Results } from './store/results.ts';
 import { Songs } from './store/songs.ts';
 import { keptSurvival } from './store/survivals.ts';
@@ -46,6 +49,9 @@ export interface Incoming {
 /** How long a deleted song or version can be taken back, at least. */
 const keptAfterDeleteMilliseconds = 24 * 60 * 60 * 1000;
 
+/** One to make sound ready while the other lays versions on each other. */
+const deskThreads = 2;
+
 /** The application without its doors: songs, versions, checks and where they are kept. One process has it at a time. */
 export class Bench {
   readonly events: BenchEvents;
@@ -58,6 +64,11 @@ export class Bench {
   readonly songs: Songs;
   readonly jobs: JobQueue;
   readonly excerpts: Excerpts;
+  readonly playback: Playback;
+  readonly desk: Desk;
+  /** For the desk alone: who listens does not wait for what is being coded. */
+  readonly #deskPool: Pool;
+  readonly #alignments: Alignments;
 
   private constructor(home: Home, store: Store, unlock: () => void, options: BenchOptions) {
     this.home = home;
@@ -66,9 +77,30 @@ export class Bench {
     this.events = newEvents();
     this.#pool = new Pool({ size: options.poolSize, scratchPath: home.incomingPath });
     this.#workshop = { pool: this.#pool, results: new Results(store) };
-    this.jobs = new JobQueue(home, store, this.#workshop, this.events, options.report ?? console.error);
+    const report = options.report ?? console.error;
+    this.jobs = new JobQueue(home, store, this.#workshop, this.events, report);
     this.songs = new Songs(store, this.jobs.live);
     this.excerpts = new Excerpts(home, this.#pool);
+    this.#deskPool = new Pool({ size: deskThreads, scratchPath: home.incomingPath });
+    this.#alignments = new Alignments(
+      home,
+      { ...this.#workshop, pool: this.#deskPool },
+      ({ songId }) => this.events.emit('desk', songId),
+      report,
+    );
+    this.playback = new Playback(home, this.#deskPool);
+    this.desk = new Desk(
+      this.songs,
+      {
+        facts: (version) => keptFigures(store, version),
+        loudness: async (version) => (await this.traces(version)).loudness,
+      },
+      this.#alignments,
+      this.playback,
+    );
+    this.events.on('job', ({ kind, state, versionId }) => {
+      if (kind === 'check' && state === 'done') this.#prepareDesk(versionId).catch(() => {});
+    });
   }
 
   /**
@@ -85,6 +117,7 @@ export class Bench {
       const wanted = await bench.songs.purge(before);
       await sweepAudio(home, wanted);
       await bench.excerpts.sweep(wanted);
+      await bench.playback.sweep(wanted);
       await bench.jobs.start();
       return bench;
     } catch (error) {
@@ -210,9 +243,16 @@ export class Bench {
   /** Stops the work and lets go of the folder; unfinished checks wait for the next start. */
   async close(): Promise<void> {
     await this.jobs.close();
-    await this.#pool.close();
+    await Promise.all([this.#pool.close(), this.#deskPool.close()]);
+    await this.#alignments.close();
     await this.#store.destroy();
     this.#unlock();
+  }
+
+  /** What a new version needs to be heard beside the others is found out before anyone asks. */
+  async #prepareDesk(versionId: string): Promise<void> {
+    const { songId } = await this.songs.getVersion(versionId);
+    await this.desk.prepare(songId);
   }
 
   async #putDemo(): Promise<Song[]> {

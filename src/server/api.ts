@@ -36,7 +36,8 @@ import { surviveReportSchema } from '../survive/survive-report.ts';
  * POST   /api/jobs/:jobId/cancel         Job
  * POST   /api/demo                       { songs: Song[] }            puts the demo record on the bench, once
  * GET    /api/events                     text/event-stream: event 'job' with a Job, event 'songs' with {} when a list changed,
- *                                        event 'survive' with { versionId } when more is known of how it survives
+ *                                        event 'survive' with { versionId } when more is known of how it survives,
+ *                                        event 'desk' with { songId } when a version has been laid on the song's timeline
  * GET    /api/openapi.json               this, as OpenAPI
  *
  * Every error: ApiError with the HTTP status that fits.

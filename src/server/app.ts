@@ -15,6 +15,7 @@ import { serveEvents } from './event-stream.ts';
 import { guard } from './guard.ts';
 import { secureHeaders } from './headers.ts';
 import { servePage } from './page.ts';
+import { deskRoutes } from './routes/desk.ts';
 import { jobRoutes } from './routes/jobs.ts';
 import { songRoutes } from './routes/songs.ts';
 import { surviveRoutes } from './routes/survive.ts';
@@ -76,6 +77,7 @@ export async function buildApp(
     songRoutes(api, bench);
     versionRoutes(api, bench);
     surviveRoutes(api, bench);
+    deskRoutes(api, bench);
     jobRoutes(api, bench);
     serveEvents(api, bench.events);
     api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());

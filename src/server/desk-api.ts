@@ -53,6 +53,18 @@ export const deskSongSchema = z.object({
   missing: z.array(z.object({ versionId: z.string(), name: z.string(), reason: z.string() })),
 });
 
+/** Which sound is asked for; see the head of this file. */
+export const soundQuery = z.object({
+  rate: z.coerce.number().int().min(8000).max(192_000),
+  base: z.string().optional(),
+  from: z.coerce.number().int().min(-1e9).max(1e10),
+  frames: z.coerce
+    .number()
+    .int()
+    .min(1)
+    .max(1 << 20),
+});
+
 export const matchRequest = z.object({
   /** The parts that will be heard, each in its own source's file time (not the timeline of the base). */
   parts: z

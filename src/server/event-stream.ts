@@ -16,7 +16,8 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
     '/api/events',
     {
       schema: {
-        summary: "Events 'job' (a Job), 'songs' ({}) and 'survive' ({ versionId }), as text/event-stream",
+        summary:
+          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) and 'desk' ({ songId }), as text/event-stream",
       },
     },
     (_request, reply) => {
@@ -29,16 +30,19 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       const onSongs = (): void => send('event: songs\ndata: {}\n\n');
       const onSurvive = (versionId: string): void =>
         send(`event: survive\ndata: ${JSON.stringify({ versionId })}\n\n`);
+      const onDesk = (songId: string): void => send(`event: desk\ndata: ${JSON.stringify({ songId })}\n\n`);
       const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
       events.on('job', onJob);
       events.on('songs', onSongs);
       events.on('survive', onSurvive);
+      events.on('desk', onDesk);
       open.add(stream);
       stream.once('close', () => {
         clearInterval(heartbeat);
         events.off('job', onJob);
         events.off('songs', onSongs);
         events.off('survive', onSurvive);
+        events.off('desk', onDesk);
         open.delete(stream);
       });
       send('retry: 1500\n\n');

@@ -1,8 +1,10 @@
+import { alignTask } from './align.ts';
 import { changeTask } from './change.ts';
 import { codedPassageTask } from './coded-passage.ts';
 import { codedPeakTask } from './coded-peak.ts';
 import { keepDecodedTask } from './keep-decoded.ts';
 import { measureTask } from './measure.ts';
+import { playbackTask } from './playback.ts';
 import { quickPeaksTask } from './quick-peaks.ts';
 import { roundTripTask } from './round-trip.ts';
 import { surviveFormatTask } from './survive-format.ts';
@@ -18,6 +20,8 @@ const known: readonly Task<never, unknown>[] = [
   codedPeakTask,
   codedPassageTask,
   keepDecodedTask,
+  alignTask,
+  playbackTask,
 ];
 
 /** The tasks that a worker can run, by name. */
