@@ -16,12 +16,16 @@ const sox = outside('sox');
 const others = [
   {
     name: 'libsamplerate',
+    // Measured: -136.8 to -156.5.
+    withinDb: -130,
     found: libsamplerate,
     run: (input: string, output: string, rate: number) =>
-      execFileSync('sndfile-resample', ['-to', String(rate), '-c', '0', '-no-normalize', input, output]),
+      execFileSync('sndfile-resample', ['-to', String(rate), '-c', '0', '--no-normalize', input, output]),
   },
   {
     name: 'sox rate -v',
+    // Measured: -87.1 to -145; what is left is its own, for ours is within -150 dB of the ideal sine (resampler.test.ts).
+    withinDb: -85,
     found: sox,
     run: (input: string, output: string, rate: number) =>
       execFileSync('sox', [input, '-e', 'float', '-b', '32', output, 'rate', '-v', String(rate)]),
@@ -78,7 +82,7 @@ function ours(from: number, to: number, input: Float32Array): Float32Array {
   return whole;
 }
 
-describe.each(others)('rate conversion against $name', ({ found, run }) => {
+describe.each(others)('rate conversion against $name', ({ found, run, withinDb }) => {
   let folder: string;
   beforeAll(async () => {
     folder = await mkdtemp(join(tmpdir(), 'everyroom-resample-'));
@@ -86,7 +90,7 @@ describe.each(others)('rate conversion against $name', ({ found, run }) => {
   afterAll(() => rm(folder, { recursive: true, force: true }));
 
   test.skipIf(!found).for(conversions)(
-    '%i to %i Hz: sines, sweep and noise are the same to 120 dB',
+    '%i to %i Hz: sines, sweep and noise are the same',
     async ([from, to]) => {
       for (const [what, make] of Object.entries(signals)) {
         const input = make(from, to);
@@ -104,8 +108,7 @@ describe.each(others)('rate conversion against $name', ({ found, run }) => {
           difference += (own[n] - theirs[n]) ** 2;
           signal += own[n] ** 2;
         }
-        console.log('DIFF', found, from, to, what, (10 * Math.log10(difference / signal)).toFixed(1));
-      expect(10 * Math.log10(difference / signal), what).toBeLessThan(-80);
+        expect(10 * Math.log10(difference / signal), what).toBeLessThan(withinDb);
       }
     },
   );
