@@ -24,12 +24,12 @@ const noteEveryMilliseconds = 60_000;
 /** Sound made ready for the desk, made when first asked for, readable while it is being made, kept for the next time. */
 export class Playback {
   readonly #home: Home;
-  readonly #pool: Pool;
+  readonly #pool: Pick<Pool, 'run'>;
   readonly #mostBytes: number;
   readonly #making = new Map<string, Making>();
   readonly #noted = new Map<string, number>();
 
-  constructor(home: Home, pool: Pool, limitBytes: number = mostBytes) {
+  constructor(home: Home, pool: Pick<Pool, 'run'>, limitBytes: number = mostBytes) {
     this.#home = home;
     this.#pool = pool;
     this.#mostBytes = limitBytes;
