@@ -242,6 +242,7 @@ export class Bench {
 
   /** Stops the work and lets go of the folder; unfinished checks wait for the next start. */
   async close(): Promise<void> {
+    this.playback.close();
     await this.jobs.close();
     await Promise.all([this.#pool.close(), this.#deskPool.close()]);
     await this.#alignments.close();
