@@ -1,7 +1,7 @@
 import type { SetSpread, StandingPart, setFigureIds } from '../../src/server/keeping-api.ts';
 import { difference, figure } from '../words/figures.ts';
 
-type FigureId = (typeof setFigureIds)[number];
+type FigureId = keyof SetSpread['figures'];
 
 const rows: readonly { id: FigureId; label: string; unit: string }[] = [
   { id: 'integratedLufs', label: 'Loudness', unit: 'LUFS' },
