@@ -91,7 +91,10 @@ export function Plots({ desk, drawn }: { desk: Desk; drawn: Drawn }) {
   const { view, setView } = desk;
   const { report, traces } = drawn;
   const shared = { view, onView: setView, timeline };
-  const bands = useMemo(() => (report.stereo?.bands ?? []).map((band) => bandName(band)), [report]);
+  const bands = useMemo(
+    () => (report.stereo?.bands ?? []).map((band) => bandName(band).split(',')[0] ?? ''),
+    [report],
+  );
   return (
     <div className="desk-plots">
       <figure>

@@ -51,7 +51,7 @@ function SourceRow({ desk, row }: { desk: Desk; row: Row }) {
   const before = desk.before?.versionId === row.versionId && !heard;
   const waiting = row.aligned === 'waiting';
   return (
-    <li className={heard ? 'source-row heard' : 'source-row'} data-source={row.versionId}>
+    <li className={`source-row ${row.role}${heard ? ' heard' : ''}`} data-source={row.versionId}>
       <button
         type="button"
         className="source-button"
@@ -60,7 +60,7 @@ function SourceRow({ desk, row }: { desk: Desk; row: Row }) {
         disabled={waiting}
         onClick={() => desk.choose(row.versionId)}
       >
-        <kbd>{key ?? ' '}</kbd>
+        {key === null ? <span className="no-key" /> : <kbd>{key}</kbd>}
         <HeardMark heard={heard} />
         <span className="source-name">{row.role === 'reference' ? row.songTitle || row.name : row.name}</span>
         {heard && <span className="heard-word">heard</span>}
@@ -113,7 +113,7 @@ function alignedWords(row: Row): string {
       `${row.offsetSeconds > 0 ? 'begins earlier' : 'begins later'} by ${figure(Math.abs(row.offsetSeconds), 3)} s`,
     );
   if (Math.abs(row.pace - 1) >= 1e-7) words.push('another pace, evened out');
-  if (row.inverted) words.push('upside down (polarity)');
+  if (row.inverted) words.push('its polarity turned over to fit');
   return words.length === 0 ? 'in step' : `in step: ${words.join(', ')}`;
 }
 

@@ -5,9 +5,18 @@ import { onFrame } from './frames.ts';
 import { bandWords } from './hearing-tools.tsx';
 import type { Desk, MatchPart } from './use-desk.ts';
 
-/** Play, place, loop and what is heard: stays in view while one looks at what lies below. */
-export function Transport({ desk, onPlay }: { desk: Desk; onPlay: () => void }) {
-  const { acts, state, loop, chosen } = desk;
+/** Play, place and what is heard: stays in view while one looks at what lies below. */
+export function Transport({
+  desk,
+  narrow,
+  onPlay,
+}: {
+  desk: Desk;
+  /** Too little width for more than the least. */
+  narrow: boolean;
+  onPlay: () => void;
+}) {
+  const { state, chosen, matching, hearing } = desk;
   const running = state.state === 'playing' || state.state === 'loading';
   return (
     <section className="transport" aria-label="Playing">
@@ -16,48 +25,17 @@ export function Transport({ desk, onPlay }: { desk: Desk; onPlay: () => void }) 
           {running ? 'Pause' : 'Play'}
         </ActButton>
         <Position desk={desk} />
-        <div className="steps-row">
-          <ActButton
-            act="section-before"
-            label="The section before"
-            onAct={acts['section-before']}
-            disabled={desk.sections.length === 0}
-          >
-            ⇤
-          </ActButton>
-          <ActButton act="earlier" label="2 seconds back" onAct={acts.earlier}>
-            −2 s
-          </ActButton>
-          <ActButton act="later" label="2 seconds on" onAct={acts.later}>
-            +2 s
-          </ActButton>
-          <ActButton
-            act="section-after"
-            label="The section after"
-            onAct={acts['section-after']}
-            disabled={desk.sections.length === 0}
-          >
-            ⇥
-          </ActButton>
-        </div>
-        <ActButton act="loop" on={loop !== null} onAct={acts.loop}>
-          {loop ? `Loop ${stretch(loop)}` : 'Loop'}
-        </ActButton>
-        <span className="loop-ends">
-          <ActButton act="loop-start" onAct={acts['loop-start']} label="The loop begins here">
-            from here
-          </ActButton>
-          <ActButton act="loop-end" onAct={acts['loop-end']} label="The loop ends here">
-            to here
-          </ActButton>
-        </span>
-        <LevelSlider desk={desk} />
-        <ActButton act="quiet" on={desk.hearing.quiet} onAct={acts.quiet}>
-          Quiet
-        </ActButton>
+        {!narrow && <Steps desk={desk} />}
       </div>
       <HeardLine desk={desk} />
-      <MatchLine desk={desk} />
+      {narrow ? (
+        !matching && !hearing.service && <NotMatched />
+      ) : (
+        <div className="transport-row">
+          <MatchLine desk={desk} />
+          <Loudness desk={desk} />
+        </div>
+      )}
       {state.trouble && (
         <div className="trouble" role="alert">
           <strong>{state.trouble}</strong>
@@ -75,9 +53,86 @@ export function Transport({ desk, onPlay }: { desk: Desk; onPlay: () => void }) 
         </p>
       )}
       {!chosen && (
-        <p className="sentence">There is nothing to hear yet: no version of this song is checked.</p>
+        <p className="sentence">Its versions are being laid beside each other; that takes some seconds.</p>
       )}
     </section>
+  );
+}
+
+/** What the transport has no room for on a narrow screen: it does not stay in view there. */
+export function TransportRest({ desk }: { desk: Desk }) {
+  return (
+    <section className="transport-rest" aria-label="Place, loop and level">
+      <div className="transport-row">
+        <Steps desk={desk} />
+      </div>
+      <MatchLine desk={desk} />
+      <div className="transport-row">
+        <Loudness desk={desk} />
+      </div>
+    </section>
+  );
+}
+
+function Steps({ desk }: { desk: Desk }) {
+  const { acts, loop, sections } = desk;
+  return (
+    <>
+      <div className="steps-row">
+        <ActButton
+          act="section-before"
+          label="The section before"
+          onAct={acts['section-before']}
+          disabled={sections.length === 0}
+        >
+          ⇤
+        </ActButton>
+        <ActButton act="earlier" label="2 seconds back" onAct={acts.earlier}>
+          −2 s
+        </ActButton>
+        <ActButton act="later" label="2 seconds on" onAct={acts.later}>
+          +2 s
+        </ActButton>
+        <ActButton
+          act="section-after"
+          label="The section after"
+          onAct={acts['section-after']}
+          disabled={sections.length === 0}
+        >
+          ⇥
+        </ActButton>
+      </div>
+      <ActButton act="loop" on={loop !== null} onAct={acts.loop}>
+        {loop ? `Loop ${stretch(loop)}` : 'Loop'}
+      </ActButton>
+      <span className="loop-ends">
+        <ActButton act="loop-start" onAct={acts['loop-start']} label="The loop begins here">
+          from here
+        </ActButton>
+        <ActButton act="loop-end" onAct={acts['loop-end']} label="The loop ends here">
+          to here
+        </ActButton>
+      </span>
+    </>
+  );
+}
+
+function Loudness({ desk }: { desk: Desk }) {
+  return (
+    <span className="loudness">
+      <LevelSlider desk={desk} />
+      <ActButton act="quiet" on={desk.hearing.quiet} onAct={desk.acts.quiet}>
+        Quiet
+      </ActButton>
+    </span>
+  );
+}
+
+function NotMatched() {
+  return (
+    <strong className="match-off">
+      <span aria-hidden="true">△ </span>Loudness is not matched: whatever is louder will seem better.
+    </strong>
   );
 }
 
@@ -149,9 +204,7 @@ function MatchLine({ desk }: { desk: Desk }) {
         Equal loudness
       </ActButton>
       {off ? (
-        <strong className="match-off">
-          <span aria-hidden="true">△ </span>Loudness is not matched: whatever is louder will seem better.
-        </strong>
+        <NotMatched />
       ) : hearing.service ? (
         <span>
           Every sound is turned down as a service would; songs quieter than its level stay as they are.

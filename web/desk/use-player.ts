@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'react';
 import type { DeskPlayer, PlayerState } from './desk-player.ts';
-import { openDeskPlayer } from './open-player.ts';
+import { openDeskPlayer } from './open-desk-player.ts';
 
 /** One player for as long as the screen is open; null until it is there. */
 export function usePlayer(): DeskPlayer | null {

@@ -50,8 +50,9 @@ export function WidthOverTimePlot({
           axis(ink, {
             label: 'band',
             size: yAxisSize,
+            font: ink.font.replace('12px', '10px'),
             splits: () => bandNames.map((_, band) => band + 0.5),
-            values: () => bandNames.map((name) => name.slice(0, 7)),
+            values: () => [...bandNames],
           }),
         ],
         cursor: { points: { show: false } },

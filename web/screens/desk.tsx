@@ -14,7 +14,7 @@ import { LevelPanel } from '../desk/level-panel.tsx';
 import { marksOf, ownNow, Plots, useDrawn, WaveformView } from '../desk/looking.tsx';
 import { SourcesList } from '../desk/sources-list.tsx';
 import { type Row, songSeconds } from '../desk/timeline.ts';
-import { Transport } from '../desk/transport.tsx';
+import { Transport, TransportRest } from '../desk/transport.tsx';
 import { useDesk } from '../desk/use-desk.ts';
 import { breakMinutes, useListeningClock } from '../desk/use-listening-clock.ts';
 import { usePlayer } from '../desk/use-player.ts';
@@ -22,6 +22,7 @@ import { useReferences } from '../desk/use-references.ts';
 import { type NotesHandle, NotesPanel } from '../notes/notes-panel.tsx';
 import { CheckAll } from '../parts/check-all.tsx';
 import { Message, Unanswered } from '../parts/message.tsx';
+import { useNarrow } from '../parts/narrow.ts';
 import { useTitle } from '../parts/theme.tsx';
 import { VerdictLine } from '../parts/verdict-line.tsx';
 import { type ChosenSet, SetSelect, useChosenSet } from '../sets/set-choice.tsx';
@@ -99,6 +100,7 @@ function DeskSheet({
 }) {
   const desk = useDesk(song, references, player);
   const { patchLevel } = useLevelChanges();
+  const narrow = useNarrow();
   const [keysOn, setKeysOn] = useKeysOn();
   const [listOpen, setListOpen] = useState(false);
   const [rested, setRested] = useState<number | null>(null);
@@ -189,7 +191,7 @@ function DeskSheet({
       <div className="entry desk-transport">
         <div className="margin" />
         <div className="body">
-          <Transport desk={desk} onPlay={play} />
+          <Transport desk={desk} narrow={narrow} onPlay={play} />
           {rested !== null && firstReference && (
             <div className="rested" role="status">
               <p className="sentence">
@@ -213,6 +215,13 @@ function DeskSheet({
           )}
         </div>
       </div>
+      {narrow && (
+        <div className="entry">
+          <div className="body">
+            <TransportRest desk={desk} />
+          </div>
+        </div>
+      )}
       <div className="entry">
         <div className="margin margin-notes">
           <HearingTools desk={desk} />

@@ -1,4 +1,4 @@
-import type { SetSpread, StandingPart, setFigureIds } from '../../src/server/keeping-api.ts';
+import type { SetSpread, StandingPart } from '../../src/server/keeping-api.ts';
 import { difference, figure } from '../words/figures.ts';
 
 type FigureId = keyof SetSpread['figures'];

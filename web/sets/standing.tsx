@@ -31,7 +31,7 @@ export function StandingView({
   const { headline, whole, sections } = standing.data;
   const shown = part === 'whole' ? whole : (sections[Number(part)] ?? whole);
   return (
-    <div className="standing" data-standing>
+    <div className="set-standing" data-standing>
       <p className="sentence standing-headline">{headline}</p>
       {sections.length > 0 && (
         <label className="find">
