@@ -298,7 +298,7 @@ export class Bench {
   /** What a new version needs to be heard beside the others is found out before anyone asks. */
   async #prepareDesk(versionId: string): Promise<void> {
     const { songId } = await this.songs.getVersion(versionId);
-    await this.desk.prepare(songId);
+    await this.desk.song(songId);
   }
 
   async #putDemo(): Promise<Song[]> {

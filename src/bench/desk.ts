@@ -55,6 +55,9 @@ export class Desk {
   /** By hash: asked for with every stretch of sound, and never changing. */
   readonly #lengths = new Map<string, Length>();
 
+  /** The rate a player asked for last, Hz. */
+  #lastRate: number | null = null;
+
   constructor(songs: Songs, read: DeskFacts, alignments: Alignments, playback: Playback) {
     this.#songs = songs;
     this.#read = read;
@@ -105,6 +108,7 @@ export class Desk {
     versionId: string,
     { rate, baseId, from, frames }: { rate: number; baseId: string; from: number; frames: number },
   ): Promise<{ readonly bytes: Uint8Array; readonly timelineFrames: number }> {
+    this.#lastRate = rate;
     const sound = await this.#soundOf(versionId, rate, baseId);
     return { bytes: await this.#playback.read(sound, from, frames), timelineFrames: sound.frames };
   }
@@ -141,9 +145,13 @@ export class Desk {
     };
   }
 
-  /** Begins to lay the versions of a song on its base, so that it is known when the desk is opened. */
-  async prepare(songId: string): Promise<void> {
-    await this.song(songId);
+  /** The same, for a song whose desk is being opened: what will be asked for first is begun too. */
+  async open(songId: string, baseId?: string): Promise<DeskSong> {
+    const song = await this.song(songId, baseId);
+    const { id } = song.base;
+    // The rate is known only once a player has asked.
+    void this.#playback.prepare(this.#lastRate === null ? null : await this.#soundOf(id, this.#lastRate, id));
+    return song;
   }
 
   async #soundOf(versionId: string, rate: number, baseId: string): Promise<PlaybackSound> {

@@ -7,6 +7,7 @@ import type { Home } from './home.ts';
 import { keyJson } from './json.ts';
 import type { Pool } from './pool.ts';
 import { type PlaybackOptions, playbackFrameBytes, playbackTask } from './tasks/playback.ts';
+import { readyTask } from './tasks/ready.ts';
 
 /** Sound of one version as the desk plays it. */
 export interface PlaybackSound extends Omit<PlaybackOptions, 'outPath'> {
@@ -60,10 +61,12 @@ export class Playback {
     }
   }
 
-  /** Whether it lies there whole or is being made. */
-  async has(sound: PlaybackSound): Promise<boolean> {
-    const path = this.#pathOf(sound);
-    return this.#making.has(path) || (await stat(path).catch(() => null)) !== null;
+  /** Begins to make it, unless it is there or being made; without any, only gets ready to. Never rejects. */
+  async prepare(sound: PlaybackSound | null): Promise<void> {
+    const path = sound && this.#pathOf(sound);
+    const there = path && (this.#making.has(path) || (await stat(path).catch(() => null)) !== null);
+    if (!path) await this.#pool.run(readyTask, { files: [], options: {} }).catch(() => {});
+    else if (!there && !this.#making.has(path)) this.#make(sound, path);
   }
 
   /** How much room it takes. */

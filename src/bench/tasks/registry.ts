@@ -6,6 +6,7 @@ import { keepDecodedTask } from './keep-decoded.ts';
 import { measureTask } from './measure.ts';
 import { playbackTask } from './playback.ts';
 import { quickPeaksTask } from './quick-peaks.ts';
+import { readyTask } from './ready.ts';
 import { roundTripTask } from './round-trip.ts';
 import { surviveFormatTask } from './survive-format.ts';
 import type { Task } from './task.ts';
@@ -22,6 +23,7 @@ const known: readonly Task<never, unknown>[] = [
   keepDecodedTask,
   alignTask,
   playbackTask,
+  readyTask,
 ];
 
 /** The tasks that a worker can run, by name. */

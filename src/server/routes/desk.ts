@@ -16,7 +16,7 @@ export function deskRoutes(app: App, bench: Bench): void {
       },
     },
     async ({ params, query }) => {
-      const { song, base, sources, missing } = await bench.desk.song(params.songId, query.base);
+      const { song, base, sources, missing } = await bench.desk.open(params.songId, query.base);
       return {
         songId: song.id,
         title: song.title,
