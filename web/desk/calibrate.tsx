@@ -2,17 +2,13 @@ import { useEffect, useId, useState } from 'react';
 import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
 import type { LevelPatch } from '../../src/server/desk-api.ts';
 import { useLevelChanges } from '../api/desk-queries.ts';
-import { figure } from '../words/figures.ts';
 import type { Desk } from './use-desk.ts';
 
 type Heard = NonNullable<LevelPatch['heard']>;
 type Voice = Extract<Heard, { by: 'talk' }>['voice'];
 
-/**
- * Loudness of the player's pink noise at a level of 0 dB, LUFS: −20 dBFS RMS in both channels, equal power in every octave
- * from 20 Hz to 20 kHz, K-weighted (ITU-R BS.1770; computed).
- */
-const noiseLufs = -16.3;
+/** Loudness of the player's pink noise (−20 dBFS RMS in both channels, 8 Hz to half the rate), LUFS: measured with the project's own meter at 48 kHz. */
+const noiseLufs = -17.0;
 
 const voices: readonly { voice: Voice; words: string }[] = [
   { voice: 'normal', words: 'I talk as at a table, and am understood' },
@@ -23,7 +19,7 @@ const voices: readonly { voice: Voice; words: string }[] = [
 
 /** Finds out how loud the desk is at the ear: noise, then a meter's reading or the listener's own voice. */
 export function Calibrate({ desk, onClose }: { desk: Desk; onClose: () => void }) {
-  const { player, hearing } = desk;
+  const { player } = desk;
   const { patchLevel } = useLevelChanges();
   const [noise, setNoise] = useState(false);
   const [by, setBy] = useState<'meter' | 'talk'>('meter');
@@ -39,17 +35,9 @@ export function Calibrate({ desk, onClose }: { desk: Desk; onClose: () => void }
 
   const splDb = Number(reading.replace(',', '.'));
   const readable = reading.trim() !== '' && splDb >= 30 && splDb <= 120;
-  // The noise passes the listener's level; what is found is told for that level at 0 dB.
-  const sent = noiseLufs + hearing.levelDb;
   const keep = () => {
     const heard: Heard | null =
-      by === 'meter'
-        ? readable
-          ? { by, splDb, noiseLufs: sent }
-          : null
-        : voice
-          ? { by, voice, noiseLufs: sent }
-          : null;
+      by === 'meter' ? (readable ? { by, splDb, noiseLufs } : null) : voice ? { by, voice, noiseLufs } : null;
     if (heard) patchLevel.mutate({ heard }, { onSuccess: onClose });
   };
 
@@ -59,9 +47,10 @@ export function Calibrate({ desk, onClose }: { desk: Desk; onClose: () => void }
         <Dialog className="dialog">
           <Heading slot="title">How loud is it where you sit?</Heading>
           <ol className="steps">
-            <li>Turn the amplifier or headphones well down. Set “your level” to where you mostly work.</li>
+            <li>Turn the amplifier or headphones well down.</li>
             <li>
-              Start the noise. It begins silent and comes up over three seconds.{' '}
+              Start the noise. It begins silent and comes up over three seconds; “your level” has no part in
+              it.{' '}
               <button
                 type="button"
                 className="secondary"
@@ -69,22 +58,11 @@ export function Calibrate({ desk, onClose }: { desk: Desk; onClose: () => void }
                 onClick={() => setNoise(!noise)}
               >
                 {noise ? 'Stop the noise' : 'Start the noise'}
-              </button>{' '}
-              <label className="find">
-                Your level
-                <input
-                  type="range"
-                  min={-40}
-                  max={0}
-                  value={hearing.levelDb}
-                  aria-valuetext={`${figure(hearing.levelDb, 0)} dB`}
-                  onChange={(event) => desk.setLevel(Number(event.target.value))}
-                />
-                <span className="num level-value">{figure(hearing.levelDb, 0)} dB</span>
-              </label>
+              </button>
             </li>
             <li>
-              Bring the amplifier up, slowly, to where you usually listen, and leave it there from now on.
+              Bring the amplifier up, slowly, to a level at which you could listen for long, and leave it
+              there from now on.
             </li>
             <li>
               <fieldset className="calibrate-by">

@@ -16,8 +16,7 @@ export function Transport({
   narrow: boolean;
   onPlay: () => void;
 }) {
-  const { state, chosen, matching, hearing } = desk;
-  const running = state.state === 'playing' || state.state === 'loading';
+  const { state, running, chosen, matching, hearing } = desk;
   return (
     <section className="transport" aria-label="Playing">
       <div className="transport-row">

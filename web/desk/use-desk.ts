@@ -95,6 +95,14 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
     chosenNow,
   );
 
+  // Asked to play before the levels are known: it begins as soon as they are.
+  const [wished, setWished] = useState(false);
+  useEffect(() => {
+    if (!wished || !levels.ready) return;
+    setWished(false);
+    void player.play();
+  }, [player, wished, levels.ready]);
+
   useEffect(() => player.setHearing(hearing), [player, hearing]);
   useEffect(() => player.setLoop(loop), [player, loop]);
 
@@ -259,6 +267,16 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
     song,
     player,
     state,
+    running: wished || state.state === 'playing' || state.state === 'loading',
+    play: () => {
+      // In the very press, even when it is too early: some browsers let sound begin nowhere else.
+      void player.play();
+      if (!levels.ready) setWished(true);
+    },
+    pause: () => {
+      setWished(false);
+      player.pause();
+    },
     rows,
     sections,
     lengthSeconds,

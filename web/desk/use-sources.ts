@@ -34,6 +34,8 @@ function partsOf(rows: readonly Row[], span: Loop | null): MatchRequest['parts']
 
 export interface Matching {
   readonly match: Match | undefined;
+  /** The player has its sounds: their levels are known. */
+  readonly ready: boolean;
   readonly gainDb: (versionId: string) => number;
   /** Being worked out anew; the one before holds until then. */
   readonly pending: boolean;
@@ -85,6 +87,7 @@ export function useSources(
 
   return {
     match,
+    ready: known,
     gainDb: (versionId) => gains.get(versionId) ?? 0,
     pending: asked.isFetching,
     error: asked.error,

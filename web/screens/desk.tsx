@@ -117,14 +117,13 @@ function DeskSheet({
   const marks = useMemo(() => marksOf(notes.data ?? [], noted), [notes.data, noted]);
   const { drawn, error } = useDrawn(desk.chosen);
 
-  const running = desk.state.state === 'playing' || desk.state.state === 'loading';
   const firstReference = desk.rows.find(({ role }) => role === 'reference');
   const start = () => {
     setRested(null);
-    void player.play();
+    desk.play();
   };
   const play = () => {
-    if (running) return player.pause();
+    if (desk.running) return desk.pause();
     const minutes = breakMinutes();
     if (minutes !== null && rested === null && firstReference && desk.chosen?.role === 'version')
       return setRested(minutes);
