@@ -123,7 +123,8 @@ export function belongsElsewhere(event: KeyboardEvent): boolean {
   const { target } = event;
   if (!(target instanceof Element)) return false;
   if (target.closest(fields)) return true;
-  if (event.key === ' ') return target.closest(ownSpace) !== null;
+  // A button that was clicked with the mouse keeps the focus unseen; Space still means playing then.
+  if (event.key === ' ') return target.closest(ownSpace)?.matches(':focus-visible') ?? false;
   if (event.key.startsWith('Arrow')) return target.closest(ownArrows) !== null;
   return false;
 }

@@ -1,4 +1,4 @@
-import { type Ref, useImperativeHandle, useRef, useState } from 'react';
+import { type Ref, useEffect, useImperativeHandle, useRef, useState } from 'react';
 import { Button } from 'react-aria-components';
 import type { Note } from '../../src/server/keeping-api.ts';
 import { type NoteChanges, useNoteChanges, useNotes } from '../api/keeping-queries.ts';
@@ -32,19 +32,27 @@ export function NotesPanel({
   const [draft, setDraft] = useState<{ at: number; end: number | null } | null>(null);
   const [text, setText] = useState('');
   const field = useRef<HTMLTextAreaElement>(null);
-  const button = useRef<HTMLButtonElement>(null);
+  /** Where the focus was before: writing a note goes back there, so that the keys go on working. */
+  const before = useRef<HTMLElement | null>(null);
 
   useImperativeHandle(ref, () => ({
     begin: (at, end) => {
+      const { activeElement } = document;
+      if (activeElement !== field.current)
+        before.current = activeElement instanceof HTMLElement ? activeElement : null;
       setDraft({ at, end });
-      requestAnimationFrame(() => field.current?.focus());
     },
   }));
+
+  useEffect(() => {
+    if (draft) field.current?.focus();
+  }, [draft]);
 
   const leave = () => {
     setDraft(null);
     setText('');
-    button.current?.focus();
+    field.current?.blur();
+    before.current?.focus();
   };
   const keep = () => {
     if (!draft || text.trim() === '') return leave();
@@ -59,7 +67,7 @@ export function NotesPanel({
     <section className="notes" aria-labelledby="notes-heading">
       <div className="notes-head">
         <h2 id="notes-heading">Notes</h2>
-        <button ref={button} type="button" className="act" aria-keyshortcuts="n" onClick={onBegin}>
+        <button type="button" className="act" aria-keyshortcuts="n" onClick={onBegin}>
           New note here{' '}
           <span className="key-cap" aria-hidden="true">
             N

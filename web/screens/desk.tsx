@@ -147,9 +147,21 @@ function DeskSheet({
     } else desk.acts[asked.act]();
   });
   useEffect(() => {
-    const listen = (event: KeyboardEvent) => onKey(event);
-    window.addEventListener('keydown', listen);
-    return () => window.removeEventListener('keydown', listen);
+    // Letting go of Space would still click a button that has the focus.
+    let taken = false;
+    const down = (event: KeyboardEvent) => {
+      onKey(event);
+      if (event.key === ' ') taken = event.defaultPrevented;
+    };
+    const up = (event: KeyboardEvent) => {
+      if (event.key === ' ' && taken) event.preventDefault();
+    };
+    window.addEventListener('keydown', down);
+    window.addEventListener('keyup', up);
+    return () => {
+      window.removeEventListener('keydown', down);
+      window.removeEventListener('keyup', up);
+    };
   }, []);
 
   return (

@@ -1,5 +1,4 @@
 import { useState } from 'react';
-import type { StandingPart } from '../../src/server/keeping-api.ts';
 import { useStanding } from '../api/keeping-queries.ts';
 import { SpreadPlot } from '../plots/spread.tsx';
 import { SpreadFigures } from './spread-figures.tsx';
@@ -46,7 +45,11 @@ export function StandingView({
           </select>
         </label>
       )}
-      <Sentences part={shown} whole={shown === whole} />
+      <Sentences
+        sentences={shown.sentences.filter((sentence) => sentence !== headline)}
+        within={shown.sentences.length === 0}
+        whole={shown === whole}
+      />
       <SpreadPlot
         title={`Tone of ${versionName} against the set`}
         spread={shown.against}
@@ -58,16 +61,22 @@ export function StandingView({
   );
 }
 
-function Sentences({ part, whole }: { part: StandingPart; whole: boolean }) {
-  if (part.sentences.length === 0)
-    return (
-      <p className="sentence">
-        {whole ? 'The whole song' : 'This part'} lies within what your references do, in every figure.
-      </p>
-    );
+function Sentences({
+  sentences,
+  within,
+  whole,
+}: {
+  /** Those that the headline has not said already. */
+  sentences: readonly string[];
+  within: boolean;
+  whole: boolean;
+}) {
+  // The headline says it of the whole song.
+  if (within && !whole)
+    return <p className="sentence">This part lies within what your references do, in every figure.</p>;
   return (
     <ul className="change-words">
-      {part.sentences.map((sentence) => (
+      {sentences.map((sentence) => (
         <li key={sentence} className="sentence">
           {sentence}
         </li>
