@@ -3,6 +3,7 @@ import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parseArgs } from 'node:util';
 import { CodedError } from '../audio/coded-error.ts';
 import { Bench, type BenchOptions } from '../bench/bench.ts';
+import { announceServer, withdrawServer } from '../bench/running-server.ts';
 import { systemCode } from '../bench/storage-error.ts';
 import { buildApp, portOf } from './app.ts';
 import type { App } from './app-type.ts';
@@ -58,8 +59,10 @@ export async function startServer(options: ServerOptions = {}): Promise<RunningS
     });
     const port = await listen(app, wished, host);
     const close = closeOnce(app, bench);
+    const url = `http://${urlHost(host)}:${port}`;
+    await announceServer(bench.home, url);
     return {
-      url: `http://${urlHost(host)}:${port}`,
+      url,
       port,
       portWasTaken: wished !== 0 && port !== wished,
       close,
@@ -75,7 +78,9 @@ function closeOnce(app: App, bench: Bench): () => Promise<void> {
   const close = (): Promise<void> => {
     process.off('SIGINT', onSignal);
     process.off('SIGTERM', onSignal);
-    closing ??= app.close().then(() => bench.close());
+    closing ??= withdrawServer(bench.home)
+      .then(() => app.close())
+      .then(() => bench.close());
     return closing;
   };
   const onSignal = (): void => {

@@ -43,7 +43,10 @@ type Told = Pick<Arrival, 'versionId' | 'how' | 'lines'>;
 
 interface Running {
   readonly watch: FolderWatch;
+  /** Why the folder cannot be read. */
   trouble: string | null;
+  /** Why a file could not be taken though nothing is wrong with it. */
+  blocked: string | null;
 }
 
 /** Watched folders: what is bounced there comes to the bench by itself. */
@@ -79,7 +82,7 @@ export class WatchedFolders {
     return {
       folders: folders.map((folder) => ({
         ...folder,
-        trouble: this.#running.get(folder.id)?.trouble ?? null,
+        trouble: this.#running.get(folder.id)?.trouble ?? this.#running.get(folder.id)?.blocked ?? null,
       })),
       arrivals: await this.#kept.arrivals(),
     };
@@ -119,7 +122,8 @@ export class WatchedFolders {
     for (const [id, { watch }] of this.#running)
       if (!folders.some((folder) => folder.id === id)) {
         this.#running.delete(id);
-        await watch.close();
+        // Ends with the file it is at; nobody need wait for that.
+        watch.close().catch(this.#desk.report);
       }
     for (const folder of folders) if (!this.#running.has(folder.id)) await this.#begin(folder);
   }
@@ -127,6 +131,7 @@ export class WatchedFolders {
   async #begin(folder: WatchedFolder): Promise<void> {
     const running: Running = {
       trouble: null,
+      blocked: null,
       watch: new FolderWatch({
         path: folder.path,
         timing: this.#timing,
@@ -194,24 +199,31 @@ export class WatchedFolders {
 
   async #failed(folder: WatchedFolder, file: FileState, error: unknown, patient: boolean): Promise<Outcome> {
     if (this.#stop.signal.aborted) return 'failed';
-    if (!(error instanceof CodedError)) {
-      this.#desk.report(error);
+    if (!(error instanceof CodedError)) this.#desk.report(error);
+    const { code, message } =
+      error instanceof CodedError
+        ? error
+        : { code: 'INTERNAL', message: 'A fault in Everyroom itself stopped the work.' };
+    // Not the file's fault: tried again with the next reading of the folder, and said there until then.
+    if (code === 'DISK_FULL' || code === 'STORAGE_FAILED') {
+      this.#block(folder, `“${file.name}” could not be taken. ${message}`);
       return 'failed';
     }
-    // Not the file's fault: tried again, and said at the folder until then.
-    if (error.code === 'DISK_FULL' || error.code === 'STORAGE_FAILED') {
-      const running = this.#running.get(folder.id);
-      if (running) running.trouble = `“${file.name}” could not be taken. ${error.message}`;
-      this.#desk.events.emit('desk', { what: 'watch' });
-      return 'unfinished';
-    }
-    if (!patient) return 'unfinished';
-    await this.#deal(folder, file, { versionId: null, how: `Not taken. ${error.message}`, lines: [] });
+    if (!patient && code !== 'INTERNAL') return 'unfinished';
+    await this.#deal(folder, file, { versionId: null, how: `Not taken. ${message}`, lines: [] });
     return 'dealt-with';
+  }
+
+  #block(folder: WatchedFolder, sentence: string | null): void {
+    const running = this.#running.get(folder.id);
+    if (!running || running.blocked === sentence) return;
+    running.blocked = sentence;
+    this.#desk.events.emit('desk', { what: 'watch' });
   }
 
   async #deal(folder: WatchedFolder, file: FileState, arrival: Told): Promise<void> {
     await this.#kept.deal(folder.id, file, arrival);
+    this.#block(folder, null);
     this.#desk.events.emit('desk', { what: 'watch' });
   }
 

@@ -1,16 +1,8 @@
 import { z } from 'zod';
 import type { Bench } from '../../bench/bench.ts';
-import type { PartStanding, SetSpread } from '../../compare/reference-set.ts';
-import { partLabel, standingHeadline, standingSentences } from '../../judge/standing-words.ts';
+import { spreadReport, standingReportOf } from '../../judge/standing-report.ts';
 import type { App } from '../app-type.ts';
-import {
-  type SetSpread as SpreadAnswer,
-  type StandingPart,
-  setDetailSchema,
-  setName,
-  setSchema,
-  standingSchema,
-} from '../keeping-api.ts';
+import { setDetailSchema, setName, setSchema, standingSchema } from '../keeping-api.ts';
 
 const params = z.object({ setId: z.string() });
 const memberParams = params.extend({ versionId: z.string() });
@@ -45,7 +37,7 @@ export function setRoutes(app: App, bench: Bench): void {
     async ({ params }) => {
       const set = await bench.sets.get(params.setId);
       const { whole, loudest } = await bench.sets.spreads(set);
-      return { ...set, whole: spreadAnswer(whole), loudest: spreadAnswer(loudest) };
+      return { ...set, whole: spreadReport(whole), loudest: spreadReport(loudest) };
     },
   );
 
@@ -101,32 +93,8 @@ export function setRoutes(app: App, bench: Bench): void {
     async ({ params, query }) => {
       const version = await bench.songs.getVersion(params.versionId);
       const set = await bench.sets.get(query.set);
-      const standing = await bench.sets.standing(version, set);
-      const part = (each: PartStanding) => partAnswer(each, standing.count);
-      return {
-        versionId: version.id,
-        setId: set.id,
-        headline: standingHeadline(standing),
-        whole: part(standing.whole),
-        sections: standing.sections.map(part),
-      };
+      const standing = standingReportOf(await bench.sets.standing(version, set));
+      return { versionId: version.id, setId: set.id, ...standing };
     },
   );
-}
-
-function spreadAnswer({ centresHz, bands, figures }: SetSpread): SpreadAnswer {
-  return { centresHz: [...centresHz], bands: [...bands], figures };
-}
-
-function partAnswer({ part, against }: PartStanding, references: number): StandingPart {
-  return {
-    label: partLabel(part),
-    startSeconds: part.startSeconds,
-    endSeconds: part.endSeconds,
-    centresHz: [...against.centresHz],
-    levelsDb: [...part.levelsDb],
-    against: spreadAnswer(against),
-    figures: part.figures,
-    sentences: standingSentences({ part, against }, references),
-  };
 }
