@@ -1,5 +1,5 @@
 import type { ReactNode } from 'react';
-import { ariaKey, type DeskAct, deskKeys } from './keys.ts';
+import { ariaKey, type DeskAct, deskKeys } from './key-table.ts';
 
 /** A button for one act of the desk, with its key on it. `on` makes it one that stays pressed. */
 export function ActButton({

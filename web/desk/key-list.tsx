@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
 import { remember, remembered } from '../parts/remembered.ts';
-import { deskKeys } from './keys.ts';
+import { deskKeys } from './key-table.ts';
 
 const groups = [...new Set(deskKeys.map(({ group }) => group))];
 

@@ -206,7 +206,13 @@ function ViewTools({ desk }: { desk: Desk }) {
       >
         further
       </ActButton>
-      <ActButton act="whole" className="plain" label="See the whole song" disabled={!view} onAct={acts.whole}>
+      <ActButton
+        act="whole"
+        className="plain"
+        label="See all of the song"
+        disabled={!view}
+        onAct={acts.whole}
+      >
         all
       </ActButton>
     </div>

@@ -149,7 +149,7 @@ function ReferencePlace({ desk, row }: { desk: Desk; row: Row }) {
       <button
         type="button"
         className="plain"
-        aria-label={`Lay ${row.songTitle || row.name} at the playhead`}
+        aria-label={`Lay it here, at the playhead: ${row.songTitle || row.name}`}
         onClick={() => desk.setPlace(row.versionId, { section, atSeconds: desk.player.position() })}
       >
         Lay it here

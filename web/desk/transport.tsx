@@ -86,10 +86,10 @@ function Steps({ desk }: { desk: Desk }) {
         >
           ⇤
         </ActButton>
-        <ActButton act="earlier" label="2 seconds back" onAct={acts.earlier}>
+        <ActButton act="earlier" label="−2 s, back" onAct={acts.earlier}>
           −2 s
         </ActButton>
-        <ActButton act="later" label="2 seconds on" onAct={acts.later}>
+        <ActButton act="later" label="+2 s, on" onAct={acts.later}>
           +2 s
         </ActButton>
         <ActButton
@@ -105,10 +105,10 @@ function Steps({ desk }: { desk: Desk }) {
         {loop ? `Loop ${stretch(loop)}` : 'Loop'}
       </ActButton>
       <span className="loop-ends">
-        <ActButton act="loop-start" onAct={acts['loop-start']} label="The loop begins here">
+        <ActButton act="loop-start" onAct={acts['loop-start']} label="Loop from here">
           from here
         </ActButton>
-        <ActButton act="loop-end" onAct={acts['loop-end']} label="The loop ends here">
+        <ActButton act="loop-end" onAct={acts['loop-end']} label="Loop to here">
           to here
         </ActButton>
       </span>

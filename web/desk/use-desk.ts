@@ -5,7 +5,7 @@ import { around, type View } from '../plots/plot.tsx';
 import type { DeskPlayer, Hearing, Loop } from './desk-player.ts';
 import { plainHearing } from './desk-player.ts';
 import { onFrame } from './frames.ts';
-import type { DeskAct } from './keys.ts';
+import type { DeskAct } from './key-table.ts';
 import {
   type Place,
   type Row,

@@ -32,16 +32,17 @@ function SetSheet({ set }: { set: ReferenceSetDetail }) {
   const [part, setPart] = useState<'whole' | 'loudest'>('whole');
   const measured = set.members.filter(({ checked }) => checked).length;
   const spread = set[part];
-  const remove = () =>
-    changes.deleteSet.mutate(set.id, {
-      ...failed,
-      onSuccess: () => {
+  const remove = () => {
+    // First away from what is about to be no more.
+    go('/sets');
+    changes.deleteSet.mutateAsync(set.id).then(
+      () =>
         offerUndo(`“${set.name}” was deleted. Its records are still on the bench.`, () =>
-          changes.restoreSet.mutate(set.id, failed),
-        );
-        go('/sets');
-      },
-    });
+          changes.restoreSet.mutate(set.id),
+        ),
+      (error: Error) => say(error.message),
+    );
+  };
   return (
     <div className="sheet">
       <div className="entry opening">
@@ -134,7 +135,7 @@ function Members({ set, changes }: { set: ReferenceSetDetail; changes: SetChange
             <button
               type="button"
               className="plain"
-              aria-label={`Take ${songTitle || name} out of the set`}
+              aria-label={`Take out ${songTitle || name}`}
               onClick={() => takeOut(versionId, songTitle || name)}
             >
               Take out
@@ -170,7 +171,7 @@ function FromBench({ set, changes }: { set: ReferenceSetDetail; changes: SetChan
             <button
               type="button"
               className="plain"
-              aria-label={`Put ${song.title} into the set`}
+              aria-label={`Put in ${song.title}`}
               disabled={changes.addMember.isPending}
               onClick={() => changes.addMember.mutate({ setId: set.id, versionId: version.id }, failed)}
             >

@@ -75,7 +75,7 @@ function Folders({ watch }: { watch: Watch }) {
             <button
               type="button"
               className="plain"
-              aria-label={`Watch ${path} no more`}
+              aria-label={`Watch it no more: ${path}`}
               onClick={() => unwatchFolder.mutate(id, { onError: (error) => say(error.message) })}
             >
               Watch it no more
