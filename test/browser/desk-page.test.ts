@@ -52,6 +52,7 @@ describe.skipIf(!browserPath)('the listening desk on the page', () => {
     return opened.page;
   };
   const openDesk = async (options?: Parameters<typeof openPage>[2]): Promise<Page> => {
+    await bench.post('/desk/level', { cautionRead: true }, 'PUT');
     const page = await open(`/songs/${first.songId}/desk`, options);
     await page.locator('.desk-wave canvas').waitFor();
     await page.locator('[data-matched]', { hasText: 'that of the quietest' }).waitFor();
@@ -277,6 +278,7 @@ describe.skipIf(!browserPath)('the listening desk on the page', () => {
 
   test('how a version stands is said in the bench’s own sentences, on the desk and beside the verdict', async () => {
     const standing = await bench.get<Standing>(`/versions/${second.id}/standing?set=${set.id}`);
+    await bench.post('/desk/level', { cautionRead: true }, 'PUT');
     for (const path of [`/songs/${first.songId}/desk`, `/versions/${second.id}`]) {
       const page = await open(path);
       const said = page.locator('[data-standing]');

@@ -6,7 +6,6 @@ export function ActButton({
   act,
   on,
   className = 'act',
-  label,
   disabled,
   onAct,
   children,
@@ -14,8 +13,6 @@ export function ActButton({
   act: DeskAct;
   on?: boolean;
   className?: string;
-  /** Said instead of what is written, where that is only a sign. */
-  label?: string;
   disabled?: boolean;
   onAct: () => void;
   children: ReactNode;
@@ -26,7 +23,6 @@ export function ActButton({
       type="button"
       className={className}
       aria-pressed={on}
-      aria-label={label}
       aria-keyshortcuts={ariaKey(act)}
       disabled={disabled}
       onClick={onAct}

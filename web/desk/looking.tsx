@@ -194,26 +194,14 @@ function ViewTools({ desk }: { desk: Desk }) {
       >
         →
       </button>
-      <ActButton act="zoom-in" className="plain" label="Look closer" onAct={acts['zoom-in']}>
-        closer
+      <ActButton act="zoom-in" className="plain" onAct={acts['zoom-in']}>
+        <span className="hidden">Look </span>closer
       </ActButton>
-      <ActButton
-        act="zoom-out"
-        className="plain"
-        label="Look from further off"
-        disabled={!view}
-        onAct={acts['zoom-out']}
-      >
-        further
+      <ActButton act="zoom-out" className="plain" disabled={!view} onAct={acts['zoom-out']}>
+        <span className="hidden">Look from </span>further
       </ActButton>
-      <ActButton
-        act="whole"
-        className="plain"
-        label="See all of the song"
-        disabled={!view}
-        onAct={acts.whole}
-      >
-        all
+      <ActButton act="whole" className="plain" disabled={!view} onAct={acts.whole}>
+        <span className="hidden">See </span>all
       </ActButton>
     </div>
   );

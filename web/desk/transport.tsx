@@ -78,40 +78,40 @@ function Steps({ desk }: { desk: Desk }) {
   return (
     <>
       <div className="steps-row">
-        <ActButton
-          act="section-before"
-          label="The section before"
-          onAct={acts['section-before']}
-          disabled={sections.length === 0}
-        >
-          ⇤
+        <ActButton act="section-before" onAct={acts['section-before']} disabled={sections.length === 0}>
+          <Sign sign="⇤" words="The section before" />
         </ActButton>
-        <ActButton act="earlier" label="−2 s, back" onAct={acts.earlier}>
-          −2 s
+        <ActButton act="earlier" onAct={acts.earlier}>
+          −2 s<span className="hidden"> back</span>
         </ActButton>
-        <ActButton act="later" label="+2 s, on" onAct={acts.later}>
-          +2 s
+        <ActButton act="later" onAct={acts.later}>
+          +2 s<span className="hidden"> on</span>
         </ActButton>
-        <ActButton
-          act="section-after"
-          label="The section after"
-          onAct={acts['section-after']}
-          disabled={sections.length === 0}
-        >
-          ⇥
+        <ActButton act="section-after" onAct={acts['section-after']} disabled={sections.length === 0}>
+          <Sign sign="⇥" words="The section after" />
         </ActButton>
       </div>
       <ActButton act="loop" on={loop !== null} onAct={acts.loop}>
         {loop ? `Loop ${stretch(loop)}` : 'Loop'}
       </ActButton>
       <span className="loop-ends">
-        <ActButton act="loop-start" onAct={acts['loop-start']} label="Loop from here">
-          from here
+        <ActButton act="loop-start" onAct={acts['loop-start']}>
+          <span className="hidden">Loop </span>from here
         </ActButton>
-        <ActButton act="loop-end" onAct={acts['loop-end']} label="Loop to here">
-          to here
+        <ActButton act="loop-end" onAct={acts['loop-end']}>
+          <span className="hidden">Loop </span>to here
         </ActButton>
       </span>
+    </>
+  );
+}
+
+/** A sign for the eye, words for the ear. */
+function Sign({ sign, words }: { sign: string; words: string }) {
+  return (
+    <>
+      <span aria-hidden="true">{sign}</span>
+      <span className="hidden">{words}</span>
     </>
   );
 }
