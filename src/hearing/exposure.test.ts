@@ -142,7 +142,8 @@ describe('calibration', () => {
       a += aWeight(hz) ** 2;
     }
     const power = 0.01;
-    const noiseLufs = -0.691 + 10 * Math.log10((power * k) / all);
+    // Two channels: loudness adds them, the level that is sent out is their mean.
+    const noiseLufs = -0.691 + 10 * Math.log10((2 * power * k) / all);
     const levelDbfsA = 10 * Math.log10((power * a) / all);
     expect(noiseLufs - levelDbfsA).toBeCloseTo(pinkLufsOverDba, 1);
     const calibration = calibrationOf({ by: 'meter', splDb: 74, noiseLufs });
