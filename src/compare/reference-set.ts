@@ -39,6 +39,8 @@ export interface SetSpreads {
 export interface PartStanding {
   readonly part: SetPart;
   readonly against: SetSpread;
+  /** A section well under the loudest: what is missing from it is likely meant to be. */
+  readonly quiet: boolean;
 }
 
 /** Where a version stands among the references of a set. */
@@ -82,12 +84,12 @@ export function standingOf(measurement: Measurement, set: SetSpreads): SetStandi
   const { sections, loudest } = measurement.sections;
   const loudestLufs = loudest === null ? null : sections[loudest].loudnessLufs;
   return {
-    whole: { part: wholePart(measurement), against: set.whole },
+    whole: { part: wholePart(measurement), against: set.whole, quiet: false },
     sections: sectionParts(measurement).map((part) => {
       const { integratedLufs } = part.figures;
-      const loud =
+      const loud: boolean =
         integratedLufs !== null && loudestLufs !== null && integratedLufs >= loudestLufs - loudSectionLu;
-      return { part, against: loud ? set.loudest : set.whole };
+      return { part, against: loud ? set.loudest : set.whole, quiet: !loud };
     }),
     count: set.count,
   };

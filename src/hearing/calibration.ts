@@ -37,12 +37,13 @@ export function calibrationOf(heard: Heard): Calibration {
 }
 
 /**
- * Loudness less A-weighted level of pink noise from 20 Hz to 20 kHz, the sound that is calibrated with, dB: K- and
- * A-weighting (IEC 61672-1, Annex E, from memory) of equal power in every octave, and the offset of BS.1770 (computed).
+ * Loudness less A-weighted level of pink noise from 20 Hz to 20 kHz in two channels, the sound that is calibrated with, dB: K-
+ * and A-weighting (IEC 61672-1, Annex E, from memory) of equal power in every octave, the offset of BS.1770, and its adding
+ * the channels (3.01 dB) where the level is their mean (computed in a test).
  */
-export const pinkLufsOverDba = 3.6;
+export const pinkLufsOverDba = 6.6;
 
-/** A-weighted level at the ear, dB SPL, of what was sent out with this A-weighted level, dB relative to full scale. */
+/** A-weighted level at the ear, dB SPL, of what was sent out with this A-weighted level, mean of the two channels, dBFS. */
 export function splOf(levelDbfsA: number, { splAtZeroLufsDb }: Calibration): number {
   return levelDbfsA + pinkLufsOverDba + splAtZeroLufsDb;
 }

@@ -41,7 +41,8 @@ export function spreadReport({ centresHz, bands, figures }: SetSpread): SpreadRe
   return { centresHz: [...centresHz], bands: [...bands], figures };
 }
 
-function partReport({ part, against }: PartStanding, references: number): StandingPartReport {
+function partReport(standing: PartStanding, references: number): StandingPartReport {
+  const { part, against } = standing;
   return {
     label: partLabel(part),
     startSeconds: part.startSeconds,
@@ -50,6 +51,6 @@ function partReport({ part, against }: PartStanding, references: number): Standi
     levelsDb: [...part.levelsDb],
     against: spreadReport(against),
     figures: part.figures,
-    sentences: standingSentences({ part, against }, references),
+    sentences: standingSentences(standing, references),
   };
 }

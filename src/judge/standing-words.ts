@@ -6,6 +6,8 @@ import { clockTime, count, size } from './wording.ts';
 /** Fewer references than this say little about how far such songs lie apart (heuristic). */
 const fewReferences = 5;
 const mostSentences = 5;
+/** Of a quiet section: an arrangement that holds back differs from whole songs in many ways, all meant. */
+const mostOfQuiet = 2;
 /** From where a band is worth a word, dB (heuristic: about what is heard when switching back and forth). */
 const bandDb = 1;
 /** Bands that are spoken of, Hz: below and above, hardly anything is heard and much is accident (heuristic). */
@@ -82,13 +84,13 @@ interface Told {
 }
 
 /** Where a part stands, in plain words, most telling first; at most five sentences, never none. */
-export function standingSentences({ part, against }: PartStanding, references: number): string[] {
+export function standingSentences({ part, against, quiet }: PartStanding, references: number): string[] {
   if (references === 0) return [];
-  const told = [...bandSentences({ part, against }, references)];
+  const told = bandSentences({ part, against, quiet }, references);
   for (const [id, words] of Object.entries(figureWords) as [SetFigureId, FigureWords][]) {
     if (words.wholeOnly && part.section !== null) continue;
     const place = placeIn(part.figures[id], against.figures[id]);
-    if (!place?.than || place.beyond < words.least) continue;
+    if (!place?.than || place.beyond < words.least || (quiet && place.side === 'below')) continue;
     const others = othersOf(place, references);
     told.push({
       weight: (weightOf(place) * place.beyond) / words.unit,
@@ -96,10 +98,15 @@ export function standingSentences({ part, against }: PartStanding, references: n
         place.side === 'above' ? words.above(place.beyond, others) : words.below(place.beyond, others),
     });
   }
-  if (told.length === 0) return ['In tone, dynamics and width you lie where your references lie.'];
+  if (told.length === 0)
+    return [
+      quiet
+        ? 'A quieter part; nothing in it stands out above your references.'
+        : 'In tone, dynamics and width you lie where your references lie.',
+    ];
   return told
     .sort((a, b) => b.weight - a.weight)
-    .slice(0, mostSentences)
+    .slice(0, quiet ? mostOfQuiet : mostSentences)
     .map(({ sentence }) => sentence);
 }
 
@@ -136,12 +143,12 @@ interface Run extends Pick<Place, 'side' | 'than'> {
 }
 
 /** Neighbouring bands beyond the references the same way, joined. */
-function bandSentences({ part, against }: PartStanding, references: number): Told[] {
+function bandSentences({ part, against, quiet }: PartStanding, references: number): Told[] {
   const runs: Run[] = [];
   against.centresHz.forEach((hz, i) => {
     if (hz < spoken.fromHz || hz > spoken.toHz) return;
     const place = placeIn(part.levelsDb[i], against.bands[i]);
-    if (!place?.than || place.beyond < bandDb) return;
+    if (!place?.than || place.beyond < bandDb || (quiet && place.side === 'below')) return;
     const open = runs.at(-1);
     if (open && open.last === i - 1 && open.side === place.side && open.than === place.than) {
       open.last = i;

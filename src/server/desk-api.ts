@@ -135,7 +135,7 @@ export const levelPatch = z.object({
 export const exposureReport = z.object({
   /** Length of the stretch that was heard, s. */
   seconds: z.number().min(0).max(600),
-  /** A-weighted mean level of what was sent out during it, dB relative to full scale (power of a full-scale square in one channel is 0, channels added by power as in LUFS); null: silence. */
+  /** A-weighted mean level of what was sent out during it, dB relative to full scale (power of a full-scale square is 0; mean of the two channels); null: silence. */
   levelDbfsA: z.number().nullable(),
 });
 

@@ -47,7 +47,9 @@ export function songKey(name: string): string {
   // Track numbers stand before, numbers of versions after.
   while (kept.length > 1 && /^\d{1,3}$/.test(kept[0])) kept.shift();
   while (kept.length > 1 && /^\d+$/.test(kept[kept.length - 1])) kept.pop();
-  return (kept.length > 0 ? kept : all).join(' ');
+  // A number alone tells no song, unless it is all there ever was, or a year.
+  const tells = kept.length > 1 || (kept.length === 1 && !/^\d{1,3}$/.test(kept[0]));
+  return (tells ? kept : all).join(' ');
 }
 
 /** What a file says it is by its name; null where it does not say. */

@@ -28,6 +28,8 @@ async function withDesk<T>(work: (desk: ReferenceDesk) => Promise<T>): Promise<T
   }
 }
 
+const held = (references: number): string => count(references, 'reference');
+
 const say = (text: string): void => void process.stdout.write(`${printable(text)}\n`);
 
 /** `everyroom references list` */
@@ -37,7 +39,7 @@ export function listSets(json: boolean): Promise<ExitCode> {
     if (json) process.stdout.write(`${JSON.stringify({ sets: all.map(inShort) }, null, 2)}\n`);
     else if (all.length === 0)
       say('There is no reference set yet; “everyroom references make NAME” makes one.');
-    else for (const { name, members } of all) say(`${name}: ${count(members.length, 'reference')}`);
+    else for (const { name, members } of all) say(`${name}: ${held(members.length)}`);
     return exitCodes.nothingToMend;
   });
 }
@@ -96,7 +98,7 @@ export function addReferences(setName: string, paths: readonly string[]): Promis
         return exitCodes.interrupted;
       }
       const { name, members } = await desk.sets.get(set.id);
-      say(`“${name}” holds ${count(members.length, 'reference')}.`);
+      say(`“${name}” holds ${held(members.length)}.`);
       return failed ? exitCodes.failed : exitCodes.nothingToMend;
     } finally {
       interrupt.release();
@@ -155,7 +157,7 @@ export function removeReferences(setName: string, references: readonly string[])
       );
     });
     for (const { versionId } of found) await desk.sets.remove(set.id, versionId);
-    say(`Took ${count(found.length, 'reference')} out of “${set.name}”.`);
+    say(`Took ${held(found.length)} out of “${set.name}”.`);
     return exitCodes.nothingToMend;
   });
 }
@@ -195,7 +197,7 @@ export function exportSet(setName: string, folder: string): Promise<ExitCode> {
   return withDesk(async (desk) => {
     const set = await desk.find(setName);
     await writeSetFolder(desk.home, set, folder);
-    say(`Wrote “${set.name}” with ${count(set.members.length, 'reference')} to ${folder}`);
+    say(`Wrote “${set.name}” with ${held(set.members.length)} to ${folder}`);
     return exitCodes.nothingToMend;
   });
 }
@@ -211,7 +213,7 @@ export function importSet(folder: string): Promise<ExitCode> {
     for (const { path, ...reference } of references) versionIds.push(await desk.bring(path, reference));
     const id = await desk.sets.make(free);
     for (const versionId of versionIds) await desk.sets.add(id, versionId);
-    say(`Took in “${free}” with ${count(versionIds.length, 'reference')}.`);
+    say(`Took in “${free}” with ${held(versionIds.length)}.`);
     return exitCodes.nothingToMend;
   });
 }

@@ -38,8 +38,8 @@ export async function standing(path: string, setName: string, json: boolean): Pr
     const lines = [
       style.strong(printable(name)),
       style.quiet(`against “${printable(set.name)}”, at equal loudness`),
-      '',
-      ...wrap(report.headline, width),
+      // The first sentence stands below anyway.
+      ...(report.headline === report.whole.sentences[0] ? [] : ['', ...wrap(report.headline, width)]),
       ...parts.flatMap(({ label, sentences }) => [
         '',
         style.strong(sentenceCase(label)),
