@@ -230,6 +230,52 @@ describe.skipIf(!browserPath)('the listening desk on the page', () => {
     await expect.poll(rows).toEqual(words(whole));
   });
 
+  test('a click goes there, a drag marks a loop, the wheel zooms all plots of the song’s time', async () => {
+    const page = await openDesk();
+    const over = page.locator('.desk-wave .u-over');
+    await over.scrollIntoViewIfNeeded();
+    const { x, y, width } = (await over.boundingBox())!;
+    const at = (share: number) => [x + share * width, y + 40] as const;
+    await page.mouse.click(...at(0.5));
+    await expect.poll(() => position(page)).toBeCloseTo(8.25, 0);
+    await page.mouse.move(...at(0.25));
+    await page.mouse.down();
+    await page.mouse.move(...at(0.3), { steps: 3 });
+    await page.mouse.move(...at(0.75), { steps: 3 });
+    await page.mouse.up();
+    await page.getByRole('button', { name: /^Loop 0:04–0:12/, pressed: true }).waitFor();
+    expect(await position(page)).toBeCloseTo(8.25, 0);
+    await page.keyboard.down('Control');
+    await page.mouse.wheel(0, -300);
+    await page.keyboard.up('Control');
+    const view = page.locator('.desk-wave .view-tools .num');
+    await expect.poll(() => view.textContent()).toMatch(/^0:0\d\.\d–0:1\d\.\d$/);
+    const plot = page.getByRole('application', { name: 'Loudness over time' });
+    await plot.press('Home');
+    const first = (await view.textContent())!.split('–')[0]!;
+    await expect
+      .poll(() => plot.locator('xpath=..').locator('.readout').textContent())
+      .toContain(`at ${first.slice(0, -1)}`);
+    await plot.press('Enter');
+    await expect
+      .poll(async () => Math.abs((await position(page)) - Number(first.split(':')[1])))
+      .toBeLessThan(0.2);
+  });
+
+  test('after a break a reference is offered first', async () => {
+    const page = await openDesk();
+    await page.keyboard.press('Space');
+    await page.locator('[data-player="playing"]').waitFor({ timeout: patience });
+    await page.keyboard.press('Space');
+    await page.locator('[data-player="stopped"]').waitFor();
+    await page.clock.setFixedTime(Date.now() + 7 * 60_000);
+    await page.keyboard.press('Space');
+    await page.getByText('You had 7 minutes of quiet.').waitFor();
+    await page.getByRole('button', { name: 'Hear A record one knows' }).press('Enter');
+    await heard(page, 'A record one knows');
+    await page.locator('[data-player="playing"]').waitFor({ timeout: patience });
+  });
+
   test('keys rest in fields, and single keys can be turned off', async () => {
     const page = await openDesk();
     await page.keyboard.press('n');

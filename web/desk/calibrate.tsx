@@ -111,7 +111,8 @@ export function Calibrate({ desk, onClose }: { desk: Desk; onClose: () => void }
             </li>
           </ol>
           <p className="note">
-            Either is rough: phones are a few decibels off, voices more. With headphones only the voice helps.
+            Either is rough: phones are a few decibels off, voices more. On headphones there is no good way;
+            take the voice as a hint.
           </p>
           {patchLevel.isError && <p className="sentence">{patchLevel.error.message}</p>}
           <div className="dialog-acts">

@@ -1,4 +1,4 @@
-import { useEffect, useMemo, useState } from 'react';
+import { useEffect, useMemo, useRef, useState } from 'react';
 import type { DeskSong } from '../../src/server/desk-api.ts';
 import { remember, remembered } from '../parts/remembered.ts';
 import { around, type View } from '../plots/plot.tsx';
@@ -29,6 +29,8 @@ const leastLevelDb = -40;
 /** Loop where no sections were found, s. */
 const plainLoopSeconds = 8;
 const leastLoopSeconds = 0.2;
+/** How far the playhead may be out of view and still have just gone out of it, s. */
+const pageSlackSeconds = 0.25;
 
 const noSections: Row['sections'] = [];
 
@@ -107,19 +109,21 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
   useEffect(() => player.setLoop(loop), [player, loop]);
 
   // What follows the position at the pace of sections and pages, not of frames.
+  const shown = useRef({ section, view });
+  shown.current = { section, view };
   useEffect(
     () =>
       onFrame(() => {
         const at = player.position();
-        setSection(sectionAt(sections, at));
-        setView((shown) => {
-          if (!shown || player.state.state !== 'playing') return shown;
-          const width = shown.to - shown.from;
-          // It went out at the right: turn the page. Where someone looks on purpose, it stays.
-          if (at < shown.to || at > shown.to + 0.25) return shown;
-          const from = Math.min(lengthSeconds - width, at);
-          return { from, to: from + width };
-        });
+        const here = sectionAt(sections, at);
+        if (here !== shown.current.section) setSection(here);
+        const { view: seen } = shown.current;
+        // It went out at the right: turn the page. Where someone looks on purpose, it stays.
+        if (!seen || player.state.state !== 'playing' || at < seen.to || at > seen.to + pageSlackSeconds)
+          return;
+        const width = seen.to - seen.from;
+        const from = Math.min(lengthSeconds - width, at);
+        setView({ from, to: from + width });
       }),
     [player, sections, lengthSeconds],
   );

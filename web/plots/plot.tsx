@@ -216,7 +216,13 @@ const keyActions: Partial<Record<string, KeyAction>> = {
 };
 
 function shownIndices(u: uPlot): [number, number] {
-  return [u.valToIdx(u.scales.x.min ?? 0), u.valToIdx(u.scales.x.max ?? 0)];
+  const x = u.data[0];
+  const { min, max } = u.scales.x;
+  const [from, to] = [min ?? 0, max ?? 0];
+  const first = u.valToIdx(from);
+  const last = u.valToIdx(to);
+  // The nearest may lie just outside, where the cursor cannot go.
+  return [(x[first] ?? from) < from ? first + 1 : first, (x[last] ?? to) > to ? last - 1 : last];
 }
 
 /** One step is a data point, or what two pixels hold where points lie closer than that. */
