@@ -28,12 +28,13 @@ describe('allowances', () => {
     expect(at([stretch(0, hours * hour, splDb)], listener).week.shareOfAllowance).toBeCloseTo(share, 3);
   });
 
-  // NIOSH 98-126, table 1-1 (from memory).
+  // NIOSH's own table of times (read on a page of the institute).
   test.each([
     [85, 8],
     [88, 4],
     [91, 2],
     [94, 1],
+    [97, 0.5],
     [100, 0.25],
   ])('of a day: %s dBA may last %s h, to the table’s rounding', (splDb, hours) => {
     expect(secondsAllowed(splDb, dailyAllowance) / hour).toBeCloseTo(hours, 1);

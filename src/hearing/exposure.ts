@@ -17,7 +17,8 @@ export interface Allowance {
 
 /**
  * A week's allowance: 80 dBA for 40 h (mode 1, adults), 75 dBA for 40 h (mode 2, sensitive listeners, children).
- * WHO–ITU: ITU-T H.870 (2018, 2022), tables of sound allowance (from memory). Equal energy: 3 dB more is half the time.
+ * WHO–ITU, ITU-T H.870 (2022), clause 7.1 (1.6 Pa²h in 7 days, which is 80 dBA for 40 h, read in the summary of ITU-T H.871; 75
+ * dBA read in an encyclopaedic summary; the clause from memory). Equal energy: 3 dB more is half the time.
  */
 export const weeklyAllowance: Readonly<Record<Listener, Allowance>> = {
   adult: { splDb: 80, seconds: 40 * 3600 },
@@ -25,8 +26,8 @@ export const weeklyAllowance: Readonly<Record<Listener, Allowance>> = {
 };
 
 /**
- * A day's allowance: 85 dBA for 8 h, 3 dB exchange rate. NIOSH publication 98-126 (1998), recommended exposure limit (from
- * memory). Made for noise at work, not for music; used here as a second opinion on one long day.
+ * A day's allowance: 85 dBA for 8 h, 3 dB exchange rate. Recommended exposure limit of NIOSH, publication 98-126 (1998), read on
+ * a page of the institute. Made for noise at work, not for music; used here as a second opinion on one long day.
  */
 export const dailyAllowance: Allowance = { splDb: 85, seconds: 8 * 3600 };
 

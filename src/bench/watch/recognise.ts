@@ -109,7 +109,7 @@ async function alikeTo(
 ): Promise<Candidate[]> {
   const ranked: { candidate: Candidate; likeness: number }[] = [];
   for (const candidate of candidates) {
-    const other = await traces(candidate.last);
+    const other = await newestTraces(candidate.song, traces);
     if (!other) continue;
     const likeness = envelopeLikeness(loudness.stepPowers, other.loudness.stepPowers);
     if (likeness >= alikeFrom) ranked.push({ candidate, likeness });
@@ -118,4 +118,13 @@ async function alikeTo(
     .sort((a, b) => b.likeness - a.likeness)
     .slice(0, mostAlike)
     .map(({ candidate }) => candidate);
+}
+
+/** The last version may be waiting for its check; how the song rises and falls is known from the one before. */
+async function newestTraces({ versions }: Song, traces: RecogniseTools['traces']): Promise<Traces | null> {
+  for (const version of versions.toReversed()) {
+    const found = version.kind === 'reference' ? null : await traces(version);
+    if (found) return found;
+  }
+  return null;
 }
