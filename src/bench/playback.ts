@@ -229,8 +229,9 @@ class Making {
       const grown = new Promise<void>((resolve) => {
         this.#waiting.push(resolve);
       });
-      if (this.#over) await this.#done;
-      const path = this.#over ? finished(this.#path) : this.#path;
+      const over = this.#over;
+      if (over) await this.#done;
+      const path = over ? finished(this.#path) : this.#path;
       const file = await open(path, 'r').catch(() => null);
       if (file) {
         try {
@@ -239,8 +240,9 @@ class Making {
           await file.close();
         }
       }
-      if (this.#over) throw new CodedError('FILE_READ_FAILED', 'The sound for the desk was cleared.');
-      await grown;
+      if (over) throw new CodedError('FILE_READ_FAILED', 'The sound for the desk was cleared.');
+      // Renamed since it was looked at, it is whole: then nothing more is waited for.
+      if (!this.#over) await grown;
     }
   }
 }
