@@ -1,3 +1,4 @@
+import { homedir } from 'node:os';
 import { CodedError } from '../audio/coded-error.ts';
 import type { Run } from '../audio/run.ts';
 import type { ChangeReport } from '../judge/change-report.ts';
@@ -15,10 +16,15 @@ import { type BenchEvents, newEvents } from './events.ts';
 import { Excerpts } from './excerpts.ts';
 import { clearIncoming, type Home, openHome } from './home.ts';
 import { JobQueue } from './job-queue.ts';
+import { KnownChanges } from './known-changes.ts';
+import { ListeningLevel } from './listening-level.ts';
+import { NoteBook } from './note-book.ts';
 import { Playback } from './playback.ts';
 import { Pool } from './pool.ts';
+import { ReferenceSets } from './reference-sets.ts';
 import type { Workshop } from './run-task.ts';
 import type { Job, Song, Survival, SurviveSettings, Version, VersionKind } from './shapes.ts';
+import { StorageRoom } from './storage.ts';
 import { openStore, type Store } from './store/database.ts';
 import { lockHome } from './store/lock.ts';
 import { judgeAgain, keptFacts, keptFigures, keptTraces } from './store/reports.ts';
@@ -26,6 +32,9 @@ import { Results } from './store/results.ts';
 import { Songs } from './store/songs.ts';
 import { keptSurvival } from './store/survivals.ts';
 import { chosenFormats } from './survive-version.ts';
+import { FolderChooser } from './watch/folder-chooser.ts';
+import type { WatchTiming } from './watch/folder-watch.ts';
+import { WatchedFolders } from './watch/watched-folders.ts';
 
 export interface BenchOptions {
   /** The data folder; the usual one by default. */
@@ -34,6 +43,14 @@ export interface BenchOptions {
   readonly poolSize?: number;
   /** Told of faults of ours; standard error by default. */
   readonly report?: (error: unknown) => void;
+  /** Only to change what is kept: no check is begun and no folder watched; what is asked for waits for the next start. */
+  readonly idle?: boolean;
+  /** Below it lie the folders that may be chosen to be watched; the user's home by default. */
+  readonly userHome?: string;
+  /** How patiently folders are watched. */
+  readonly watchTiming?: Partial<WatchTiming>;
+  /** What time it is, for the listening clock. */
+  readonly now?: () => Date;
 }
 
 export interface Incoming {
@@ -68,7 +85,14 @@ export class Bench {
   readonly desk: Desk;
   /** For the desk alone: who listens does not wait for what is being coded. */
   readonly #deskPool: Pool;
+  readonly sets: ReferenceSets;
+  readonly notes: NoteBook;
+  readonly level: ListeningLevel;
+  readonly watched: WatchedFolders;
+  readonly folders: FolderChooser;
+  readonly storage: StorageRoom;
   readonly #alignments: Alignments;
+  readonly #changes: KnownChanges;
 
   private constructor(home: Home, store: Store, unlock: () => void, options: BenchOptions) {
     this.home = home;
@@ -85,7 +109,7 @@ export class Bench {
     this.#alignments = new Alignments(
       home,
       { ...this.#workshop, pool: this.#deskPool },
-      ({ songId }) => this.events.emit('desk', songId),
+      ({ songId }) => this.events.emit('desk', { what: 'timeline', songId }),
       report,
     );
     this.playback = new Playback(home, this.#deskPool);
@@ -101,6 +125,22 @@ export class Bench {
     this.events.on('job', ({ kind, state, versionId }) => {
       if (kind === 'check' && state === 'done') this.#prepareDesk(versionId).catch(() => {});
     });
+    this.sets = new ReferenceSets(store, this.songs, this.events);
+    this.#changes = new KnownChanges(home, this.#workshop, report);
+    this.notes = new NoteBook(store, this.songs, this.#changes, this.events);
+    this.level = new ListeningLevel(store, options.now ?? (() => new Date()));
+    this.folders = new FolderChooser(options.userHome ?? homedir(), home.path);
+    this.watched = new WatchedFolders({
+      home,
+      store,
+      workshop: this.#workshop,
+      songs: this.songs,
+      jobs: this.jobs,
+      events: this.events,
+      report,
+      timing: options.watchTiming,
+    });
+    this.storage = new StorageRoom(home, store);
   }
 
   /**
@@ -118,7 +158,11 @@ export class Bench {
       await sweepAudio(home, wanted);
       await bench.excerpts.sweep(wanted);
       await bench.playback.sweep(wanted);
+      await bench.sets.purge(before);
+      await bench.notes.purge(before);
+      if (options.idle) return bench;
       await bench.jobs.start();
+      await bench.watched.start();
       return bench;
     } catch (error) {
       unlock();
@@ -243,6 +287,8 @@ export class Bench {
   /** Stops the work and lets go of the folder; unfinished checks wait for the next start. */
   async close(): Promise<void> {
     this.playback.close();
+    await this.watched.close();
+    await this.#changes.close();
     await this.jobs.close();
     await Promise.all([this.#pool.close(), this.#deskPool.close()]);
     await this.#alignments.close();

@@ -2,7 +2,7 @@ import type { Run } from '../audio/run.ts';
 import { exactJson, keyJson } from './json.ts';
 import type { Pool } from './pool.ts';
 import type { ResultKey, Results } from './store/results.ts';
-import type { Task, TaskInput } from './tasks/task.ts';
+import type { Task, TaskFile, TaskInput } from './tasks/task.ts';
 
 /** What heavy work needs: threads to run in, and a place where results are kept (null: nothing is kept). */
 export interface Workshop {
@@ -31,21 +31,24 @@ export async function runTask<Options, Output>(
   return JSON.parse(json) as Output;
 }
 
-/** The kept result, without any work; null when there is none. */
+/** The kept result when there is one; null otherwise, and nothing is run. `input` needs no paths. */
 export async function keptResult<Options, Output>(
   task: Task<Options, Output>,
-  input: TaskInput<Options>,
-  { results }: Workshop,
+  input: { readonly files: readonly Pick<TaskFile, 'sha256'>[]; readonly options: Options },
+  { results }: Pick<Workshop, 'results'>,
 ): Promise<Output | null> {
   const kept = await results?.get(keyOf(task, input));
   return kept === undefined || kept === null ? null : (JSON.parse(kept) as Output);
 }
 
-function keyOf<Options, Output>(task: Task<Options, Output>, input: TaskInput<Options>): ResultKey {
+function keyOf<Options, Output>(
+  task: Task<Options, Output>,
+  { files, options }: { readonly files: readonly Pick<TaskFile, 'sha256'>[]; readonly options: Options },
+): ResultKey {
   return {
-    files: input.files.map((file) => file.sha256).join(','),
+    files: files.map(({ sha256 }) => sha256).join(','),
     task: task.name,
     taskVersion: task.version,
-    options: keyJson(input.options),
+    options: keyJson(options),
   };
 }

@@ -17,10 +17,15 @@ import { secureHeaders } from './headers.ts';
 import { servePage } from './page.ts';
 import { deskRoutes } from './routes/desk.ts';
 import { jobRoutes } from './routes/jobs.ts';
+import { levelRoutes } from './routes/level.ts';
+import { noteRoutes } from './routes/notes.ts';
+import { setRoutes } from './routes/sets.ts';
 import { songRoutes } from './routes/songs.ts';
+import { storageRoutes } from './routes/storage.ts';
 import { surviveRoutes } from './routes/survive.ts';
 import { uploadRoute } from './routes/upload.ts';
 import { versionRoutes } from './routes/versions.ts';
+import { watchRoutes } from './routes/watch.ts';
 
 export interface AppOptions {
   /** Host names it answers to, without port. */
@@ -79,6 +84,11 @@ export async function buildApp(
     surviveRoutes(api, bench);
     deskRoutes(api, bench);
     jobRoutes(api, bench);
+    setRoutes(api, bench);
+    noteRoutes(api, bench);
+    watchRoutes(api, bench);
+    levelRoutes(api, bench);
+    storageRoutes(api, bench);
     serveEvents(api, bench.events);
     api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());
   });

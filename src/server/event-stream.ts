@@ -1,6 +1,6 @@
 import { PassThrough } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
-import type { BenchEvents } from '../bench/events.ts';
+import type { BenchEvents, DeskNews } from '../bench/events.ts';
 import type { Job } from './api.ts';
 
 /** A comment line this often shows both ends that the other is still there. */
@@ -17,7 +17,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
     {
       schema: {
         summary:
-          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) and 'desk' ({ songId }), as text/event-stream",
+          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) and 'desk' ({ what, versionId?, songId? }), as text/event-stream",
       },
     },
     (_request, reply) => {
@@ -30,7 +30,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       const onSongs = (): void => send('event: songs\ndata: {}\n\n');
       const onSurvive = (versionId: string): void =>
         send(`event: survive\ndata: ${JSON.stringify({ versionId })}\n\n`);
-      const onDesk = (songId: string): void => send(`event: desk\ndata: ${JSON.stringify({ songId })}\n\n`);
+      const onDesk = (news: DeskNews): void => send(`event: desk\ndata: ${JSON.stringify(news)}\n\n`);
       const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
       events.on('job', onJob);
       events.on('songs', onSongs);
