@@ -10,3 +10,5 @@ export { scanFaults, sumBoxes } from './faults';
 export { addPairLevels, addCrossPower, addPairChange } from './stereo';
 export { splitBands, decimate } from './band-split';
 export { unpackIntegers } from './unpack';
+export { convolveRows, convolveBetweenRows } from './resample';
+export { addGained, addFaded, filterMirrored, turnFrames, weighLevel } from './desk';

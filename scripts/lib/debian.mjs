@@ -14,6 +14,7 @@ const wanted = [
   { program: 'oggenc', package: 'vorbis-tools' },
   { program: 'flac', package: 'flac' },
   { program: 'sndfile-convert', package: 'sndfile-programs' },
+  { program: 'sndfile-resample', package: 'samplerate-programs' },
   { program: 'gcc', package: 'gcc libc6-dev' },
   { program: 'taskset', package: 'util-linux' },
   { file: '/usr/include/ebur128.h', package: 'libebur128-dev' },

@@ -38,9 +38,11 @@ export const errorCodes = {
   JOB_CANCELLED: 'The work was cancelled by the user.',
   JOB_CRASHED: 'A worker died while doing the work.',
   JOB_TIMED_OUT: 'The work did not end within its time limit and was stopped.',
-  NOT_FOUND: 'No such song, version, job or page.',
-  REQUEST_INVALID: 'The request does not have the form that the interface describes.',
+  NOT_FOUND: 'No such song, version, job, set or page.',
+  REQUEST_INVALID:
+    'The request does not have the form that the interface describes, or asks for what cannot be (a name that is taken).',
   REQUEST_FORBIDDEN: 'The request came from another site or under another host name.',
+  SET_INVALID: 'The folder is no reference set, or what is in it is not what its list says.',
   STORAGE_IN_USE: 'Another running Everyroom has the data folder.',
   STORAGE_NEWER: 'The data folder was written by a newer Everyroom.',
   STORAGE_FAILED: 'The data folder could not be opened or written.',

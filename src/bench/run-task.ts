@@ -2,7 +2,7 @@ import type { Run } from '../audio/run.ts';
 import type { KnownFile } from './hashed-file.ts';
 import { exactJson, keyJson } from './json.ts';
 import type { Pool } from './pool.ts';
-import type { Results } from './store/results.ts';
+import type { ResultKey, Results } from './store/results.ts';
 import type { Lanes, Task, TaskInput } from './tasks/task.ts';
 
 /** What heavy work needs: threads to run in, and a place where results are kept (null: nothing is kept). */
@@ -31,18 +31,13 @@ export async function runTask<Options, Output>(
 
 /** What was kept under this name, these files and these options; otherwise what `make` gives, which is kept. */
 export async function kept<Options, Output>(
-  { name, version }: Pick<Task<Options, Output>, 'name' | 'version'>,
+  task: Pick<Task<Options, Output>, 'name' | 'version'>,
   { files, options }: { readonly files: readonly KnownFile[]; readonly options: Options },
   results: Results | null,
   run: Run,
   make: () => Promise<Output>,
 ): Promise<Output> {
-  const key = results && {
-    files: (await Promise.all(files.map((file) => file.sha256))).join(','),
-    task: name,
-    taskVersion: version,
-    options: keyJson(options),
-  };
+  const key = results && (await keyOf(task, files, options));
   const before = key && (await results?.get(key));
   if (before) {
     run.progress?.(1);
@@ -92,4 +87,27 @@ async function runLanes<Options, Output>(
     await Promise.allSettled(parts);
     throw error;
   }
+}
+
+/** The kept result when there is one; null otherwise, and nothing is run. `input` needs no paths. */
+export async function keptResult<Options, Output>(
+  task: Task<Options, Output>,
+  { files, options }: { readonly files: readonly Pick<KnownFile, 'sha256'>[]; readonly options: Options },
+  { results }: Pick<Workshop, 'results'>,
+): Promise<Output | null> {
+  const before = results && (await results.get(await keyOf(task, files, options)));
+  return before ? (JSON.parse(before) as Output) : null;
+}
+
+async function keyOf(
+  task: Pick<Task<never, unknown>, 'name' | 'version'>,
+  files: readonly Pick<KnownFile, 'sha256'>[],
+  options: unknown,
+): Promise<ResultKey> {
+  return {
+    files: (await Promise.all(files.map(({ sha256 }) => sha256))).join(','),
+    task: task.name,
+    taskVersion: task.version,
+    options: keyJson(options),
+  };
 }

@@ -227,6 +227,39 @@ export const sources = {
     where:
       'of the width of a smooth top 1 dB down a third lies within 0.1 dB of it, 73 % after 12 dB of drive into a tanh curve (computed); the bound of 65 % and ten such tops a minute are this project’s',
   },
+  'h-870': {
+    title: 'ITU-T H.870 (2022, with the World Health Organization), a week’s sound allowance',
+    mark: 'read in',
+    where:
+      'the summary of ITU-T H.871, which repeats it: 1.6 Pa²h in seven days, 80 dBA for 40 h; an encyclopaedic summary: 75 dBA for 40 h for children; the text itself was not at hand',
+  },
+  'niosh-98-126': {
+    title: 'NIOSH publication 98-126 (1998), a day’s exposure to noise',
+    mark: 'read in',
+    where: 'pages of the institute about it: 85 dBA for 8 h, 3 dB exchange rate, and its table of times',
+  },
+  'iec-61672': {
+    title: 'IEC 61672-1, A-weighting',
+    mark: 'from memory',
+    where: 'the formula of its Annex E',
+  },
+  'listening-level': {
+    title: 'How loud it is at the ear, and when a pause is due',
+    mark: 'heuristic',
+    where:
+      'the talk test and what a phone’s meter is worth are this project’s estimates; a pause every hour is common practice',
+  },
+  'standing-heuristic': {
+    title: 'What of a song’s standing among references is worth a word',
+    mark: 'heuristic',
+    where:
+      'bounds set by this project at about what is heard when switching back and forth; quarters are type 7 of Hyndman & Fan 1996, from memory',
+  },
+  'song-recognition': {
+    title: 'Which song a new bounce is a version of',
+    mark: 'heuristic',
+    where: 'words and numbers that tell versions apart, and how much of the sound must be found again',
+  },
 } as const satisfies Record<string, Source>;
 
 export type SourceId = keyof typeof sources;

@@ -12,6 +12,9 @@ const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
   'survive-format': async () => (await import('./survive-format.ts')).surviveFormatTask,
   'coded-peak': async () => (await import('./coded-peak.ts')).codedPeakTask,
   'coded-passage': async () => (await import('./coded-passage.ts')).codedPassageTask,
+  align: async () => (await import('./align.ts')).alignTask,
+  playback: async () => (await import('./playback.ts')).playbackTask,
+  ready: async () => (await import('./ready.ts')).readyTask,
   'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
 };
 

@@ -1,0 +1,144 @@
+// Runs in the browser: the desk's real player and worklet over a context that is rendered as fast as it goes, so that what
+// comes out can be looked at sample by sample.
+import { openDeskPlayer } from '../../web/desk/open-desk-player.ts';
+
+const pending = new Set();
+const plainFetch = globalThis.fetch.bind(globalThis);
+globalThis.fetch = (...request) => {
+  const answer = plainFetch(...request);
+  pending.add(answer);
+  const gone = () => pending.delete(answer);
+  // After whoever waits for it has taken it.
+  answer.then(
+    () => setTimeout(gone),
+    () => setTimeout(gone),
+  );
+  return answer;
+};
+
+const breath = () => new Promise((resolve) => setTimeout(resolve, 4));
+/** Until nothing is being fetched and the worklet has had time to say what it wants next. */
+async function settled() {
+  for (let calm = 0; calm < 3; calm++) {
+    await breath();
+    if (pending.size > 0) calm = 0;
+  }
+}
+
+const base64 = (samples) => {
+  const bytes = new Uint8Array(samples.buffer, samples.byteOffset, samples.byteLength);
+  let text = '';
+  for (let at = 0; at < bytes.length; at += 32_768)
+    text += String.fromCharCode(...bytes.subarray(at, at + 32_768));
+  return btoa(text);
+};
+
+/** What the worklets said of the room that chunks take, one number a report. */
+const chunkBytes = [];
+globalThis.AudioWorkletNode = class extends AudioWorkletNode {
+  constructor(...given) {
+    super(...given);
+    this.port.addEventListener('message', ({ data }) => chunkBytes.push(data.chunkBytes));
+  }
+};
+
+/** Has sound come from nowhere instead of from the server: so many seconds of it, for any version. */
+function soundFromNowhere(seconds) {
+  globalThis.fetch = async (address) => {
+    const query = new URL(address, location.href).searchParams;
+    const [rate, frames] = [Number(query.get('rate')), Number(query.get('frames'))];
+    const headers = { 'x-everyroom-frames': String(rate * seconds) };
+    return new Response(new Float32Array(2 * frames).fill(0.1), { headers });
+  };
+}
+
+/** Sources as a page would give them: all on the base's timeline. */
+const sourcesOf = (song, gains = {}) =>
+  song.sources.map(({ versionId }) => ({
+    versionId,
+    baseVersionId: song.baseVersionId,
+    shiftSeconds: 0,
+    gainDb: gains[versionId] ?? 0,
+    serviceDb: 0,
+  }));
+
+/**
+ * Plays for so many seconds of the context's time. `acts`: [seconds, name of a method of the player, its arguments].
+ * Gives both channels of what went out, and the position after each act as the player says it.
+ */
+async function playThrough({ song, gains, rate, seconds, start = 0, chosen, acts = [], hearing, loop }) {
+  const frames = Math.ceil((seconds * rate) / 128) * 128;
+  const quantum = (at) => (Math.round((at * rate) / 128) * 128) / rate;
+  let context;
+  const kept = globalThis.AudioContext;
+  globalThis.AudioContext = class extends OfflineAudioContext {
+    constructor() {
+      super(2, frames, rate);
+      context = this;
+    }
+    resume() {
+      return Promise.resolve();
+    }
+    close() {
+      return Promise.resolve();
+    }
+  };
+  const player = openDeskPlayer();
+  try {
+    player.setSources(sourcesOf(song, gains), song.seconds);
+    if (hearing) player.setHearing(hearing);
+    if (loop) player.setLoop(loop);
+    player.choose(chosen);
+    player.seek(start);
+    // Long enough for the first reports: nothing runs before the rendering does.
+    for (
+      let patience = 0;
+      player.state.state !== 'locked' || player.state.sampleRate !== rate || !context;
+      patience++
+    ) {
+      if (patience > 1000 || player.state.trouble) throw new Error(`no player: ${player.state.trouble}`);
+      await breath();
+    }
+    const moments = new Map();
+    const feeding = new Set();
+    // The worklet asks for four seconds ahead; well before they are played it gets them.
+    for (let at = 0; at < seconds - 0.01; at += at < 0.5 ? 0.05 : 0.5) {
+      feeding.add(quantum(at));
+      moments.set(quantum(at), []);
+    }
+    for (const act of acts) {
+      const at = quantum(act[0]);
+      moments.set(at, [...(moments.get(at) ?? []), act]);
+    }
+    const told = [];
+    const wait = [];
+    for (const [at, due] of moments)
+      wait.push(
+        context.suspend(at).then(async () => {
+          if (feeding.has(at)) await settled();
+          for (const [, method, ...args] of due) {
+            player[method](...args);
+            told.push({ frame: Math.round(at * rate), position: player.position() });
+          }
+          await OfflineAudioContext.prototype.resume.call(context);
+        }),
+      );
+    void player.play();
+    const buffer = await context.startRendering();
+    await Promise.all(wait);
+    const exposure = player.takeExposure();
+    return {
+      left: base64(buffer.getChannelData(0)),
+      right: base64(buffer.getChannelData(1)),
+      told,
+      exposure,
+      state: player.state.state,
+      trouble: player.state.trouble,
+    };
+  } finally {
+    await player.close();
+    globalThis.AudioContext = kept;
+  }
+}
+
+Object.assign(globalThis, { openDeskPlayer, playThrough, sourcesOf, soundFromNowhere, chunkBytes });
