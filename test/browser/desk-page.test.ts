@@ -10,13 +10,7 @@ import type { Note, ReferenceSet, Standing } from '../../src/server/keeping-api.
 import { deskKeys } from '../../web/desk/key-table.ts';
 import { figure } from '../../web/words/figures.ts';
 import { music } from '../integration/server-support.ts';
-import {
-  axeViolations,
-  browserPath,
-  launchBrowser,
-  openPage,
-  RunningBench,
-} from './page-support.ts';
+import { axeViolations, browserPath, launchBrowser, openPage, RunningBench } from './page-support.ts';
 
 const patience = 60_000;
 
@@ -381,7 +375,7 @@ describe.skipIf(!browserPath)('the listening desk on the page', () => {
         theme === 'dark'
           ? [`/sets/${set.id}`]
           : ['/sets', `/sets/${set.id}`, '/watch', '/storage', `/songs/${first.songId}`];
-      for (const path of paths) {set.id}`, '/watch', '/storage', `/songs/$first.songId`]) {
+      for (const path of paths) {
         await page.goto(bench.url + path);
         await page.getByRole('heading', { level: 1 }).waitFor();
         await look(page, path);
