@@ -135,7 +135,7 @@ describe.skipIf(!browserPath)('the page for every hand, eye and width', () => {
     await page.keyboard.press('Enter');
     await page.keyboard.type('Typed');
     await page.keyboard.press('Enter');
-    await page.getByRole('link', { name: 'Typed' }).waitFor();
+    await page.getByRole('link', { name: 'Typed', exact: true }).waitFor();
     await tabTo(/^Delete song Typed/);
     await page.keyboard.press('Enter');
     await page.getByRole('link', { name: 'Typed' }).waitFor({ state: 'detached' });
@@ -143,7 +143,7 @@ describe.skipIf(!browserPath)('the page for every hand, eye and width', () => {
     await page.keyboard.press('F6');
     await tabTo(/^Undo$/);
     await page.keyboard.press('Enter');
-    await page.getByRole('link', { name: 'Typed' }).waitFor();
+    await page.getByRole('link', { name: 'Typed', exact: true }).waitFor();
     expect(troubles).toEqual([]);
   });
 });
