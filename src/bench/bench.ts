@@ -286,11 +286,13 @@ export class Bench {
 
   /** Stops the work and lets go of the folder; unfinished checks wait for the next start. */
   async close(): Promise<void> {
+    this.playback.close();
     await this.watched.close();
     await this.#changes.close();
+    // Told before its threads end, or it would take that for a fault.
+    const alignments = this.#alignments.close();
     await this.jobs.close();
-    await Promise.all([this.#pool.close(), this.#deskPool.close()]);
-    await this.#alignments.close();
+    await Promise.all([this.#pool.close(), this.#deskPool.close(), alignments]);
     await this.#store.destroy();
     this.#unlock();
   }

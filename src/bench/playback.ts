@@ -24,12 +24,13 @@ const noteEveryMilliseconds = 60_000;
 /** Sound made ready for the desk, made when first asked for, readable while it is being made, kept for the next time. */
 export class Playback {
   readonly #home: Home;
-  readonly #pool: Pool;
+  readonly #pool: Pick<Pool, 'run'>;
   readonly #mostBytes: number;
   readonly #making = new Map<string, Making>();
   readonly #noted = new Map<string, number>();
+  #closed = false;
 
-  constructor(home: Home, pool: Pool, limitBytes: number = mostBytes) {
+  constructor(home: Home, pool: Pick<Pool, 'run'>, limitBytes: number = mostBytes) {
     this.#home = home;
     this.#pool = pool;
     this.#mostBytes = limitBytes;
@@ -87,6 +88,11 @@ export class Playback {
         await rm(join(this.#home.playbackPath, name), { force: true });
   }
 
+  /** What is being made will not be: said before its threads are ended, so that this is no fault. */
+  close(): void {
+    this.#closed = true;
+  }
+
   #pathOf({ sha256, name: _name, ...what }: PlaybackSound): string {
     const { name, version } = playbackTask;
     const hash = createHash('sha256')
@@ -133,7 +139,7 @@ export class Playback {
         })
         .catch(async (error: unknown) => {
           await rm(part, { force: true });
-          throw error;
+          throw this.#closed ? new CodedError('JOB_CANCELLED', 'Everyroom is closing.') : error;
         })
         .finally(() => this.#making.delete(path)),
     );

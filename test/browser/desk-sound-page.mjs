@@ -33,6 +33,25 @@ const base64 = (samples) => {
   return btoa(text);
 };
 
+/** What the worklets said of the room that chunks take, one number a report. */
+const chunkBytes = [];
+globalThis.AudioWorkletNode = class extends AudioWorkletNode {
+  constructor(...given) {
+    super(...given);
+    this.port.addEventListener('message', ({ data }) => chunkBytes.push(data.chunkBytes));
+  }
+};
+
+/** Has sound come from nowhere instead of from the server: so many seconds of it, for any version. */
+function soundFromNowhere(seconds) {
+  globalThis.fetch = async (address) => {
+    const query = new URL(address, location.href).searchParams;
+    const [rate, frames] = [Number(query.get('rate')), Number(query.get('frames'))];
+    const headers = { 'x-everyroom-frames': String(rate * seconds) };
+    return new Response(new Float32Array(2 * frames).fill(0.1), { headers });
+  };
+}
+
 /** Sources as a page would give them: all on the base's timeline. */
 const sourcesOf = (song, gains = {}) =>
   song.sources.map(({ versionId }) => ({
@@ -122,4 +141,4 @@ async function playThrough({ song, gains, rate, seconds, start = 0, chosen, acts
   }
 }
 
-Object.assign(globalThis, { openDeskPlayer, playThrough, sourcesOf });
+Object.assign(globalThis, { openDeskPlayer, playThrough, sourcesOf, soundFromNowhere, chunkBytes });

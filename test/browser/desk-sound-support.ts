@@ -78,7 +78,6 @@ export async function servePlayer(bench: RunningBench): Promise<{ url: string } 
 /** Puts the player into a page that is open. */
 export async function withPlayer(page: Page): Promise<void> {
   await page.addScriptTag({ url: `${place}entry.js`, type: 'module' });
-  await page.waitForFunction('globalThis.openDeskPlayer');
 }
 
 /** Sends a file as a version of a song (a new one without), has it measured without coding, and waits for that. */

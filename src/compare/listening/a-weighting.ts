@@ -6,7 +6,7 @@ const poles = { lowest: 20.598997, low: 107.65265, high: 737.86223, highest: 12_
 /**
  * The A-weighting of IEC 61672-1 as three biquads, 0 dB at 1 kHz. The low poles by the bilinear transform; the double pole at
  * 12.2 kHz by matched poles with a zero that sets the gain at half the rate, because the bilinear transform would
- * bend the top away. Within 0.3 dB of the analogue curve up to 0.8 of half the rate at 44.1 kHz and above (computed in a test).
+ * bend the top away. Within 0.5 dB of the analogue curve up to 0.8 of half the rate at 44.1 kHz and above (computed in a test).
  */
 export function aWeighting(sampleRate: number): readonly Biquad[] {
   const top = product(shelfAt(poles.highest, sampleRate), shelfAt(poles.highest, sampleRate));

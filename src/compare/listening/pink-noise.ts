@@ -5,7 +5,7 @@ const lowestHertz = 8;
 
 /**
  * Pink noise for calibrating, both channels independent of each other: repeatable, -20 dBFS RMS each, falling by 3 dB an
- * octave within 0.3 dB from 20 Hz to 0.4 of the rate (computed in a test). Cascade of first-order sections (common practice).
+ * octave: octaves are equally loud within 0.5 dB (measured in a test). Cascade of first-order sections (common practice).
  */
 export class PinkNoise {
   readonly #sections: readonly { readonly pole: number; readonly zero: number }[];
