@@ -116,6 +116,30 @@ describe('a part of a song', () => {
     expect(loud.figures.tiltDbPerOctave).toBeCloseTo(quiet.figures.tiltDbPerOctave!, 6);
   });
 
+  test('is told at equal loudness: what raises the loudness lowers all other bands by as much, and sub-bass hardly does', async () => {
+    const pcm = mix(7);
+    const withTone = (hz: number): Pcm => ({
+      ...pcm,
+      channels: pcm.channels.map((samples) =>
+        samples.map((x, i) => x + 0.4 * Math.sin((2 * Math.PI * hz * i) / rate)),
+      ),
+    });
+    const band = setCentresHz.indexOf(4000);
+    const before = await measure(pcm);
+    const shifts = [];
+    for (const hz of [25, 500]) {
+      const after = await measure(withTone(hz));
+      const [a, b] = [wholePart(before).levelsDb[band]!, wholePart(after).levelsDb[band]!];
+      // The loudness of the mix has gates, which its pauses do not pass: half a decibel.
+      expect(
+        Math.abs(a - b - (after.loudness.integratedLufs! - before.loudness.integratedLufs!)),
+      ).toBeLessThan(0.5);
+      shifts.push(a - b);
+    }
+    // The K-weighting takes 25 Hz down by 10 dB.
+    expect(shifts[1] - shifts[0]).toBeGreaterThan(4);
+  });
+
   test('of a section reads as that section does when it is a file of its own', async () => {
     const pcm = mix(2);
     const cut = slicePcm(pcm, 3 * rate, 10 * rate);

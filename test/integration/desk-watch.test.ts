@@ -11,7 +11,7 @@ import { Client, scratchFolder, writeMusic } from './server-support.ts';
 import { hits } from './song-support.ts';
 
 const quick: Partial<WatchTiming> = { settledMs: 200, scanMs: 400 };
-const seconds = 8;
+const seconds = 6;
 
 const changed = (pcm: Pcm, gain: number): Pcm => ({
   ...pcm,
@@ -153,10 +153,10 @@ describe('a watched folder', () => {
     await writeMusic(put('Tide a.wav'), changed(hits(seconds, { seed: 30 }), 0.5));
     await writeMusic(put('Tide b.wav'), hits(seconds, { seed: 30 }));
     await utimes(put('Tide b.wav'), new Date('2026-01-01'), new Date('2026-01-01'));
-    await writeFile(put('damaged.wav'), 'RIFF');
+    await writeFile(put('damaged.wav'), 'RIFF    WAVE');
     await start({ ...quick, patienceMs: 500 });
     await arrivalOf('Tide a.wav');
-    expect((await arrivalOf('damaged.wav')).how).toMatch(/^Not taken\. /);
+    expect((await arrivalOf('damaged.wav')).how).toMatch(/^Not taken\. .*“damaged\.wav”/);
     const { arrivals } = await state();
     const order = arrivals.map(({ fileName }) => fileName).filter((name) => name.startsWith('Tide'));
     expect(order).toEqual(['Tide a.wav', 'Tide b.wav']);

@@ -1,5 +1,5 @@
 import { lstat, readdir } from 'node:fs/promises';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { type FSWatcher, watch } from 'chokidar';
 import type { FileState } from '../store/watch.ts';
 import { isSoundName } from './song-key.ts';
@@ -122,7 +122,13 @@ export class FolderWatch {
   }
 
   #listen(): FSWatcher {
-    const watcher = watch(this.path, { depth: 0, ignoreInitial: true, followSymlinks: false });
+    const watcher = watch(this.path, {
+      depth: 0,
+      ignoreInitial: true,
+      followSymlinks: false,
+      // Each file listened to costs the system a watch.
+      ignored: (path, stats) => stats?.isFile() === true && !isSoundName(basename(path)),
+    });
     const news = (): void => {
       this.#scannedMs = Number.NEGATIVE_INFINITY;
       // Only wakes: what is there is read from the disk.

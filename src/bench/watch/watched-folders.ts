@@ -1,5 +1,5 @@
 import { lstat, realpath, rm, stat } from 'node:fs/promises';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { CodedError } from '../../audio/coded-error.ts';
 import { fileError } from '../../audio/files/file-error.ts';
 import { openSound } from '../../audio/files/open-sound.ts';
@@ -167,7 +167,7 @@ export class WatchedFolders {
       await this.#deal(folder, file, arrival);
       return 'dealt-with';
     } catch (error) {
-      return this.#failed(folder, file, error, patient);
+      return this.#failed(folder, file, staged ? named(error, staged.path, file.name) : error, patient);
     } finally {
       if (staged) await rm(staged.path, { force: true });
     }
@@ -286,4 +286,15 @@ async function openWithWarnings(path: string): Promise<boolean> {
   const sound = await openSound(path);
   await sound.close();
   return sound.info.warnings.length > 0;
+}
+
+/** A copy is called by chance; the sentence gets the name that the person knows. */
+function named(error: unknown, path: string, name: string): unknown {
+  if (!(error instanceof CodedError)) return error;
+  const { code, message } = error;
+  return new CodedError(
+    code,
+    message.replaceAll(basename(path), () => name),
+    { cause: error },
+  );
 }
