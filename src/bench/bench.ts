@@ -289,9 +289,10 @@ export class Bench {
     this.playback.close();
     await this.watched.close();
     await this.#changes.close();
+    // Told before its threads end, or it would take that for a fault.
+    const alignments = this.#alignments.close();
     await this.jobs.close();
-    await Promise.all([this.#pool.close(), this.#deskPool.close()]);
-    await this.#alignments.close();
+    await Promise.all([this.#pool.close(), this.#deskPool.close(), alignments]);
     await this.#store.destroy();
     this.#unlock();
   }

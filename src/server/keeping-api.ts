@@ -143,7 +143,6 @@ export const storageSchema = z.object({
 export type ReferenceSet = z.infer<typeof setSchema>;
 export type ReferenceSetDetail = z.infer<typeof setDetailSchema>;
 export type SetSpread = z.infer<typeof setSpreadSchema>;
-export type Spread = z.infer<typeof spreadSchema>;
 export type Standing = z.infer<typeof standingSchema>;
 export type StandingPart = z.infer<typeof standingPartSchema>;
 export type Note = z.infer<typeof noteSchema>;

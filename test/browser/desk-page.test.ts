@@ -1,4 +1,4 @@
-import { mkdir, writeFile } from 'node:fs/promises';
+import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
@@ -6,18 +6,11 @@ import { writeWav } from '../../src/audio/files/write-sound.ts';
 import type { Pcm } from '../../src/audio/pcm.ts';
 import type { VersionDetail } from '../../src/server/api.ts';
 import type { DeskSong, Level, Match } from '../../src/server/desk-api.ts';
-import type { Note, ReferenceSet, Standing, Storage, Watch } from '../../src/server/keeping-api.ts';
+import type { Note, ReferenceSet, Standing } from '../../src/server/keeping-api.ts';
 import { deskKeys } from '../../web/desk/key-table.ts';
-import { bytes, figure } from '../../web/words/figures.ts';
+import { figure } from '../../web/words/figures.ts';
 import { music } from '../integration/server-support.ts';
-import {
-  axeViolations,
-  browserPath,
-  dropFiles,
-  launchBrowser,
-  openPage,
-  RunningBench,
-} from './page-support.ts';
+import { axeViolations, browserPath, launchBrowser, openPage, RunningBench } from './page-support.ts';
 
 const patience = 60_000;
 
@@ -110,8 +103,8 @@ describe.skipIf(!browserPath)('the listening desk on the page', () => {
     await page.getByRole('link', { name: 'Listen at the desk' }).click();
     await page.getByRole('alertdialog', { name: /start low/ }).waitFor();
     await page.keyboard.press('Space');
-    expect((await bench.get<Level>('/desk/level')).cautionRead).toBe(true);
     await page.getByRole('alertdialog').waitFor({ state: 'hidden' });
+    expect((await bench.get<Level>('/desk/level')).cautionRead).toBe(true);
     await page.reload();
     await page.locator('.desk-wave canvas').waitFor();
     expect(await page.getByRole('alertdialog').count()).toBe(0);
@@ -251,6 +244,9 @@ describe.skipIf(!browserPath)('the listening desk on the page', () => {
     const view = page.locator('.desk-wave .view-tools .num');
     await expect.poll(() => view.textContent()).toMatch(/^0:0\d\.\d–0:1\d\.\d$/);
     const plot = page.getByRole('application', { name: 'Loudness over time' });
+    // Where the pointer rests, it has the cursor.
+    await page.mouse.move(2, 2);
+    await plot.focus();
     await plot.press('Home');
     const first = (await view.textContent())!.split('–')[0]!;
     await expect
@@ -343,56 +339,6 @@ describe.skipIf(!browserPath)('the listening desk on the page', () => {
     }
   });
 
-  test('a set is made, filled by dropping, emptied and deleted, each to be taken back', async () => {
-    const page = await open('/sets');
-    await page.getByLabel('Name of a new set').fill('Loud ones');
-    await page.keyboard.press('Enter');
-    await page.getByRole('heading', { level: 1, name: 'Loud ones' }).waitFor();
-    const id = page.url().split('/').at(-1)!;
-    const members = async () =>
-      (await bench.get<ReferenceSet>(`/sets/${id}`)).members.map(({ name }) => name);
-    const path = join(bench.folder, 'Dropped record.wav');
-    await writeWav(path, music(5), { sampleFormat: 's16' });
-    await dropFiles(page, [path]);
-    await page.getByRole('button', { name: 'Take out Dropped record' }).waitFor({ timeout: patience });
-    expect(await members()).toEqual(['Dropped record.wav']);
-    await page.getByText('From the bench').click();
-    await page.getByRole('button', { name: 'Put in A record one knows' }).press('Enter');
-    await page.getByRole('button', { name: 'Take out A record one knows' }).press('Enter');
-    await page.getByRole('button', { name: 'Undo' }).press('Enter');
-    await expect.poll(members).toHaveLength(2);
-    await page.getByRole('button', { name: 'Delete this set' }).press('Enter');
-    await page.getByRole('heading', { level: 1, name: 'Records you know by heart' }).waitFor();
-    await expect.poll(() => page.getByRole('link', { name: 'Loud ones' }).count()).toBe(0);
-    await page.getByRole('button', { name: 'Undo' }).last().press('Enter');
-    await page.getByRole('link', { name: 'Loud ones' }).waitFor();
-  });
-
-  test('a folder is chosen by names the server gave, and what it holds is shown', async () => {
-    await mkdir(join(bench.folder, 'Sessions', 'Bounces'), { recursive: true });
-    const page = await open('/watch');
-    await page.getByRole('button', { name: 'Choose a folder…' }).press('Enter');
-    await page.getByRole('button', { name: 'Sessions' }).press('Enter');
-    await page.getByRole('button', { name: 'Bounces' }).press('Enter');
-    await page.getByRole('button', { name: 'Watch “Bounces”' }).press('Enter');
-    await page.getByText(join('Sessions', 'Bounces')).waitFor();
-    const { folders } = await bench.get<Watch>('/watch');
-    expect(folders).toHaveLength(1);
-    await page.getByRole('button', { name: /^Watch it no more/ }).press('Enter');
-    await page.getByText('No folder is watched').waitFor();
-  });
-
-  test('the disk’s figures are the bench’s, and clearing asks first', async () => {
-    const page = await open('/storage');
-    const shown = (key: string) => page.locator(`[data-storage="${key}"]`).textContent();
-    const { audioBytes, playbackBytes } = await bench.get<Storage>('/storage');
-    expect(playbackBytes).toBeGreaterThan(0);
-    await expect.poll(() => shown('audioBytes')).toBe(bytes(audioBytes));
-    await page.getByRole('button', { name: 'Clear: Sound made ready for the desk' }).press('Enter');
-    await page.getByRole('button', { name: 'Clear it' }).press('Enter');
-    await expect.poll(() => shown('playbackBytes')).toBe('0 B');
-  });
-
   test('how loud it is, is found with a meter’s reading and told', async () => {
     const page = await openDesk();
     await page.getByRole('button', { name: 'Find out how loud it is here' }).press('Enter');
@@ -424,7 +370,12 @@ describe.skipIf(!browserPath)('the listening desk on the page', () => {
       await page.getByRole('dialog').waitFor();
       await look(page, 'keys');
       await page.keyboard.press('Escape');
-      for (const path of ['/sets', `/sets/${set.id}`, '/watch', '/storage', `/songs/${first.songId}`]) {
+      // What is told apart by contrast alone is on these two; the other screens have nothing of their own colour.
+      const paths =
+        theme === 'dark'
+          ? [`/sets/${set.id}`]
+          : ['/sets', `/sets/${set.id}`, '/watch', '/storage', `/songs/${first.songId}`];
+      for (const path of paths) {
         await page.goto(bench.url + path);
         await page.getByRole('heading', { level: 1 }).waitFor();
         await look(page, path);

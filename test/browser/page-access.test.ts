@@ -135,15 +135,15 @@ describe.skipIf(!browserPath)('the page for every hand, eye and width', () => {
     await page.keyboard.press('Enter');
     await page.keyboard.type('Typed');
     await page.keyboard.press('Enter');
-    await page.getByRole('link', { name: 'Typed' }).waitFor();
+    await page.getByRole('link', { name: 'Typed', exact: true }).waitFor();
     await tabTo(/^Delete song Typed/);
     await page.keyboard.press('Enter');
-    await page.getByRole('link', { name: 'Typed' }).waitFor({ state: 'detached' });
+    await page.getByRole('link', { name: 'Typed', exact: true }).waitFor({ state: 'detached' });
     // F6 leads to the notices, as on any desktop.
     await page.keyboard.press('F6');
     await tabTo(/^Undo$/);
     await page.keyboard.press('Enter');
-    await page.getByRole('link', { name: 'Typed' }).waitFor();
+    await page.getByRole('link', { name: 'Typed', exact: true }).waitFor();
     expect(troubles).toEqual([]);
   });
 });

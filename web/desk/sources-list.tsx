@@ -98,7 +98,7 @@ function levelWords(desk: Desk, row: Row): string {
   if (hearing.service) return down(serviceDb(row), 'as a service would');
   if (!matching) return `as it is, ${inUnit(row.integratedLufs, 'LUFS')} LUFS`;
   const part = levels.match?.parts.find(({ versionId }) => versionId === row.versionId);
-  if (!part) return levels.match ? 'nothing of it in this part' : 'its level is being worked out';
+  if (!part) return levels.pending ? 'its level is being worked out' : 'nothing of it in this part';
   if (part.loudnessLufs === null) return 'too quiet or too short here to match';
   return down(part.gainDb, 'to match');
 }

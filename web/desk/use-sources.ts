@@ -58,6 +58,8 @@ export function useSources(
   if (asked.data) last.current = asked.data;
   const match = last.current;
   const gains = useMemo(() => new Map(match?.parts.map((part) => [part.versionId, part.gainDb])), [match]);
+  // A sound whose level is not known yet must not come in louder than the others: it takes the lowest gain of all.
+  const lowestDb = Math.min(0, ...gains.values());
   const known = match !== undefined || asked.isError;
 
   const sources = useMemo<PlayerSource[]>(
@@ -70,11 +72,11 @@ export function useSources(
             versionId: row.versionId,
             baseVersionId: onTimeline ? baseVersionId : row.versionId,
             shiftSeconds: onTimeline ? 0 : row.offsetSeconds,
-            gainDb: matching ? (gains.get(row.versionId) ?? 0) : 0,
+            gainDb: matching ? (gains.get(row.versionId) ?? lowestDb) : 0,
             serviceDb: serviceDb(row),
           };
         }),
-    [rows, baseVersionId, gains, matching],
+    [rows, baseVersionId, gains, lowestDb, matching],
   );
   useEffect(() => {
     // Nothing is played before its level is known: it would jump.
@@ -88,7 +90,7 @@ export function useSources(
   return {
     match,
     ready: known,
-    gainDb: (versionId) => gains.get(versionId) ?? 0,
+    gainDb: (versionId) => gains.get(versionId) ?? lowestDb,
     pending: asked.isFetching,
     error: asked.error,
   };
