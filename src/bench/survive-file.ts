@@ -166,7 +166,8 @@ class Survival {
     const run = { signal: this.#options.signal };
     const cutting: Promise<LikelyStretches> = pool.run(
       cutLikelyTask,
-      { files: [file], options: { formats } },
+      // The path and the hash alone: what can verify them does not travel to a thread.
+      { files: [{ path: file.path, sha256: file.sha256 }], options: { formats } },
       run,
     );
     const warming = pool.size > 1 ? this.#warm(formats, pool) : null;
