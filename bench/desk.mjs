@@ -33,7 +33,7 @@ async function engine() {
   const { chunkFrames } = await built('compare/listening/source.js');
   const keys = ['a', 'b', 'c', 'd', 'e'];
   const samples = Float32Array.from({ length: 2 * chunkFrames }, (_, i) => 0.3 * Math.sin(i / 7));
-  const share = (hearing, each = () => {}) => {
+  const costOf = (hearing, each = () => {}) => {
     const desk = new DeskEngine(rate);
     desk.setSources(
       keys.map((key) => ({ key, shiftFrames: 0, gain: 1, serviceGain: 1 })),
@@ -43,27 +43,30 @@ async function engine() {
     desk.choose('a');
     desk.play();
     const [left, right] = [new Float32Array(128), new Float32Array(128)];
-    let longest = 0;
-    const start = performance.now();
+    const blocks = [];
+    const start = process.cpuUsage();
     for (let block = 0; block < (seconds * rate) / 128; block++) {
       if (block % 16 === 0)
         for (const { key, chunk } of desk.report(12).wanted) desk.give(key, chunk, samples);
       each(desk, block);
       const before = performance.now();
       desk.process(left, right);
-      if (block > 500) longest = Math.max(longest, performance.now() - before);
+      blocks.push(performance.now() - before);
     }
-    const took = (performance.now() - start) / 1000;
-    return `${((100 * took) / seconds).toFixed(2)} % of one core, longest block ${longest.toFixed(2)} of 2.67 ms`;
+    const { user, system } = process.cpuUsage(start);
+    // Not the longest: on a busy machine that is whatever else ran.
+    const late = blocks.sort((a, b) => a - b)[Math.floor(blocks.length * 0.9)];
+    const share = (user + system) / 1e4 / seconds;
+    return `${share.toFixed(2)} % of one core, 9 of 10 blocks within ${late.toFixed(2)} of 2.67 ms`;
   };
   const say = (what, text) => process.stdout.write(`desk, five sources at 48 kHz, ${what}: ${text}\n`);
-  say('playing', share({}));
+  say('playing', costOf({}));
   say(
     'switching ten times a second',
-    share({}, (desk, block) => block % 37 === 0 && desk.choose(keys[(block / 37) % 5])),
+    costOf({}, (desk, block) => block % 37 === 0 && desk.choose(keys[(block / 37) % 5])),
   );
-  say('the low band alone', share({ band: 'low' }));
-  say('the low band of a difference', share({ band: 'low', minus: 'b' }));
+  say('the low band alone', costOf({ band: 'low' }));
+  say('the low band of a difference', costOf({ band: 'low', minus: 'b' }));
 }
 
 /** From the desk being opened to the first stretch of sound of a song that was measured, with the server in this process. */
@@ -83,9 +86,11 @@ async function firstSound() {
     await bench.check(version.id, false);
     while (!(await bench.songs.getVersion(version.id)).verdict)
       await new Promise((resolve) => setTimeout(resolve, 100));
+    // As the server does when it starts.
+    await bench.playback.prepare(null);
     for (const [at, what] of [
-      [44_100, 'converted, threads cold'],
-      [48_000, 'not converted, threads warm'],
+      [44_100, 'converted'],
+      [48_000, 'not converted'],
       [48_000, 'kept'],
     ]) {
       const start = performance.now();

@@ -39,7 +39,7 @@ const built = (path) => import(pathToFileURL(join(root, 'dist', path)).href);
 if (!args.includes('--no-demo')) await makeDemo(built);
 const { startServer } = await built('src/server/start.js');
 try {
-  const server = await startServer({ port });
+  const server = await startServer({ port, getReady: true });
   if (server.portWasTaken) say(`port ${port} is in use; the next free one was taken`);
   process.stdout.write(
     `\nEveryroom is open at ${server.url}\nIt listens to this machine only. Ctrl-C closes it; nothing is lost.\n`,

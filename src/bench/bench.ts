@@ -68,6 +68,8 @@ const keptAfterDeleteMilliseconds = 24 * 60 * 60 * 1000;
 
 /** One to make sound ready while the other lays versions on each other. */
 const deskThreads = 2;
+/** Between two songs that are heard one does not wait for a thread to start. */
+const deskIdleMilliseconds = 10 * 60_000;
 
 /** The application without its doors: songs, versions, checks and where they are kept. One process has it at a time. */
 export class Bench {
@@ -105,7 +107,11 @@ export class Bench {
     this.jobs = new JobQueue(home, store, this.#workshop, this.events, report);
     this.songs = new Songs(store, this.jobs.live);
     this.excerpts = new Excerpts(home, this.#pool);
-    this.#deskPool = new Pool({ size: deskThreads, scratchPath: home.incomingPath });
+    this.#deskPool = new Pool({
+      size: deskThreads,
+      scratchPath: home.incomingPath,
+      idleMilliseconds: deskIdleMilliseconds,
+    });
     this.#alignments = new Alignments(
       home,
       { ...this.#workshop, pool: this.#deskPool },

@@ -17,6 +17,8 @@ export interface PoolOptions {
   readonly size?: number;
   /** Folder in which each run gets a folder for its temporary files; the system's by default. */
   readonly scratchPath?: string;
+  /** How long an idle thread is kept for the next task, ms; 20 s when left out. */
+  readonly idleMilliseconds?: number;
   /** The built worker (tests put their own here). */
   readonly workerPath?: string;
 }
@@ -29,7 +31,7 @@ const builtWorkerPath = fileURLToPath(
 );
 
 /** Idle threads are kept this long for the next task, then their memory is given back. */
-const idleMilliseconds = 20_000;
+const usualIdleMilliseconds = 20_000;
 
 /** The worker threads in which all heavy work is done. */
 export class Pool {
@@ -47,7 +49,7 @@ export class Pool {
     this.#threads = new Piscina({
       minThreads: 0,
       maxThreads: this.size,
-      idleTimeout: idleMilliseconds,
+      idleTimeout: options.idleMilliseconds ?? usualIdleMilliseconds,
       // Piscina's other modes put a thread to sleep between tasks, and with it whatever is still being tidied there.
       atomics: 'disabled',
     });

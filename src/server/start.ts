@@ -17,6 +17,8 @@ export interface ServerOptions {
   readonly home?: string;
   /** Worker threads; the cores by default. */
   readonly poolSize?: number;
+  /** Whether to get ready at once for what a listener does not want to wait for; not by default. */
+  readonly getReady?: boolean;
   /** Largest file taken in; EVERYROOM_MAX_BYTES or 4 GiB by default. */
   readonly maxBytes?: number;
   /** Of the bench: see BenchOptions. */
@@ -58,6 +60,7 @@ export async function startServer(options: ServerOptions = {}): Promise<RunningS
       report: console.error,
     });
     const port = await listen(app, wished, host);
+    if (options.getReady) void bench.playback.prepare(null);
     const close = closeOnce(app, bench);
     const url = `http://${urlHost(host)}:${port}`;
     await announceServer(bench.home, url);
@@ -127,7 +130,7 @@ async function main(): Promise<void> {
     const port = Number(values.port ?? usualPort);
     if (!Number.isInteger(port) || port < 0 || port > 65535)
       throw new CodedError('USAGE', '--port wants a number from 0 to 65535.');
-    const server = await startServer({ port });
+    const server = await startServer({ port, getReady: true });
     if (server.portWasTaken) console.error(`Port ${port} is in use; the next free one was taken.`);
     console.log(server.url);
   } catch (error) {
