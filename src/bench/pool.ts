@@ -20,6 +20,12 @@ export interface PoolOptions {
   readonly workerPath?: string;
 }
 
+/** A run that waits for a thread. */
+interface Waiting {
+  begin(): void;
+  giveUp(error: CodedError): void;
+}
+
 // Threads load built JavaScript also when this file itself runs as TypeScript (tests).
 const builtWorkerPath = fileURLToPath(
   import.meta.url.endsWith('.ts')
@@ -36,9 +42,13 @@ export class Pool {
   readonly #threads: Piscina<TaskMessage, TaskAnswer>;
   readonly #scratchPath: string;
   readonly #workerPath: string;
+  #free: number;
+  /** Runs that wait for a thread, in the order in which they were asked for. */
+  #waiting: Waiting[] = [];
 
   constructor(options: PoolOptions = {}) {
     this.size = Math.max(1, options.size ?? availableParallelism());
+    this.#free = this.size;
     this.#scratchPath = options.scratchPath ?? tmpdir();
     this.#workerPath = options.workerPath ?? builtWorkerPath;
     this.#threads = new Piscina({
@@ -63,6 +73,50 @@ export class Pool {
     run: Run = {},
   ): Promise<Output> {
     if (run.signal?.aborted) throw cancelled();
+    await this.#turn(run.signal);
+    try {
+      return await this.#runNow(task, input, run);
+    } finally {
+      this.#free++;
+      this.#waiting.shift()?.begin();
+    }
+  }
+
+  /**
+   * Waits for a thread. Piscina is never given more than it has threads for: it starts a thread when it is given
+   * something to do, not when one died, so that what waited in it would wait for ever once all threads had died.
+   */
+  #turn(signal: AbortSignal | undefined): Promise<void> {
+    if (this.#free > 0) {
+      this.#free--;
+      return Promise.resolve();
+    }
+    return new Promise((resolve, reject) => {
+      const leave = (): void => {
+        this.#waiting = this.#waiting.filter((each) => each !== waiting);
+        reject(cancelled());
+      };
+      const waiting: Waiting = {
+        begin: () => {
+          signal?.removeEventListener('abort', leave);
+          this.#free--;
+          resolve();
+        },
+        giveUp: (error) => {
+          signal?.removeEventListener('abort', leave);
+          reject(error);
+        },
+      };
+      signal?.addEventListener('abort', leave, { once: true });
+      this.#waiting.push(waiting);
+    });
+  }
+
+  async #runNow<Options, Output>(
+    task: Pick<Task<Options, Output>, 'name' | 'timeLimitSeconds'>,
+    input: TaskInput<Options>,
+    run: Run,
+  ): Promise<Output> {
     const scratchPath = await mkdtemp(join(this.#scratchPath, 'task-')).catch((error: unknown) => {
       throw storageError(error, `The folder for temporary files ${this.#scratchPath}`);
     });
@@ -79,6 +133,8 @@ export class Pool {
     const stop = new AbortController();
     const cancel = (): void => stop.abort(cancelled());
     run.signal?.addEventListener('abort', cancel);
+    // It may have come while the folder was made.
+    if (run.signal?.aborted) cancel();
     try {
       const answer = await this.#threads.run(
         { task: task.name, input, scratchPath, port: theirs },
@@ -109,6 +165,7 @@ export class Pool {
 
   /** Ends the threads at once; what was running rejects. */
   async close(): Promise<void> {
+    for (const { giveUp } of this.#waiting.splice(0)) giveUp(crashed(new Error('the threads were ended')));
     await this.#threads.destroy();
   }
 }
