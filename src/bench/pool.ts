@@ -23,6 +23,12 @@ export interface PoolOptions {
   readonly workerPath?: string;
 }
 
+/** A run that waits for a thread. */
+interface Waiting {
+  begin(): void;
+  giveUp(error: CodedError): void;
+}
+
 // Threads load built JavaScript also when this file itself runs as TypeScript (tests).
 const builtWorkerPath = fileURLToPath(
   import.meta.url.endsWith('.ts')
@@ -39,11 +45,14 @@ export class Pool {
   readonly #threads: Piscina<TaskMessage, TaskAnswer>;
   readonly #scratchPath: string;
   readonly #workerPath: string;
-  /** Runs that were asked for and have not ended. */
-  #underWay = 0;
+  /** Threads that have nothing to do. */
+  #free: number;
+  /** Runs that wait for a thread, in the order in which they were asked for. */
+  #waiting: Waiting[] = [];
 
   constructor(options: PoolOptions = {}) {
     this.size = Math.max(1, options.size ?? availableParallelism());
+    this.#free = this.size;
     this.#scratchPath = options.scratchPath ?? tmpdir();
     this.#workerPath = options.workerPath ?? builtWorkerPath;
     this.#threads = new Piscina({
@@ -59,7 +68,7 @@ export class Pool {
 
   /** Threads for which nothing has been asked. */
   get idle(): number {
-    return Math.max(0, this.size - this.#underWay);
+    return this.#free;
   }
 
   /**
@@ -75,21 +84,50 @@ export class Pool {
     run: Run = {},
     lane: number | null = null,
   ): Promise<Output> {
-    this.#underWay++;
+    if (run.signal?.aborted) throw cancelled();
+    // Not even a turn of the queue is lost where a thread is free: it starts before whatever the caller does next.
+    if (this.#free > 0) this.#free--;
+    else await this.#turn(run.signal);
     try {
-      return await this.#run(task, input, run, lane);
+      return await this.#runNow(task, input, run, lane);
     } finally {
-      this.#underWay--;
+      this.#free++;
+      this.#waiting.shift()?.begin();
     }
   }
 
-  async #run<Options, Output>(
+  /**
+   * Waits for a thread. Piscina is never given more than it has threads for: it starts a thread when it is given
+   * something to do, not when one died, so that what waited in it would wait for ever once all threads had died.
+   */
+  #turn(signal: AbortSignal | undefined): Promise<void> {
+    return new Promise((resolve, reject) => {
+      const leave = (): void => {
+        this.#waiting = this.#waiting.filter((each) => each !== waiting);
+        reject(cancelled());
+      };
+      const waiting: Waiting = {
+        begin: () => {
+          signal?.removeEventListener('abort', leave);
+          this.#free--;
+          resolve();
+        },
+        giveUp: (error) => {
+          signal?.removeEventListener('abort', leave);
+          reject(error);
+        },
+      };
+      signal?.addEventListener('abort', leave, { once: true });
+      this.#waiting.push(waiting);
+    });
+  }
+
+  async #runNow<Options, Output>(
     task: Pick<Task<Options, Output>, 'name' | 'timeLimitSeconds'>,
     input: TaskInput<Options>,
     run: Run,
     lane: number | null,
   ): Promise<Output> {
-    if (run.signal?.aborted) throw cancelled();
     const scratchPath = this.#makeScratch();
     const { port1: ours, port2: theirs } = new MessageChannel();
     const threadLeft = once(ours, 'close');
@@ -104,6 +142,8 @@ export class Pool {
     const stop = new AbortController();
     const cancel = (): void => stop.abort(cancelled());
     run.signal?.addEventListener('abort', cancel);
+    // It may have come while the folder was made.
+    if (run.signal?.aborted) cancel();
     try {
       const answer = await this.#threads.run(
         { task: task.name, input, lane, scratchPath, port: theirs },
@@ -143,6 +183,7 @@ export class Pool {
 
   /** Ends the threads at once; what was running rejects. */
   async close(): Promise<void> {
+    for (const { giveUp } of this.#waiting.splice(0)) giveUp(crashed(new Error('the threads were ended')));
     await this.#threads.destroy();
   }
 }

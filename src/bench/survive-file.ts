@@ -172,6 +172,8 @@ class Survival {
     );
     const warming = pool.size > 1 ? this.#warm(formats, pool) : null;
     const [likely, engine] = await Promise.all([cutting, this.#engine]);
+    const { passages, share } = likely;
+    if (passages.length === 0) return { passages, share, peaks: [], failed: [] };
     const part = this.#together('estimating', 0.02, estimatedAt, formats.length);
     const failed: FormatFailure[] = [];
     const coded = slowestFirst(formats).map(async ({ format, i }) => {
@@ -188,7 +190,6 @@ class Survival {
     coding();
     const peaks = (await Promise.all(coded)).flat();
     await warming;
-    const { passages, share } = likely;
     return {
       passages,
       share,
