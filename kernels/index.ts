@@ -9,3 +9,6 @@ export { loadWindowedPair, transform, addPairPower } from './fft';
 export { scanFaults, sumBoxes } from './faults';
 export { addPairLevels, addCrossPower } from './stereo';
 export { splitBands, decimate } from './band-split';
+export { joinPair, splitPair, crossPair, filterPair } from './biquads';
+export { convolveSymmetric, weave, unweave, bend } from './oversample';
+export { raiseHeights, followHeights, applyGains } from './limit';
