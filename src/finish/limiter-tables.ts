@@ -4,7 +4,8 @@ import { interpolationPhases } from '../signal/interpolation.ts';
 export const heightTaps = 96;
 /** Points of the grid in one sample interval. */
 export const heightFactor = 16;
-const kaiserBeta = 8;
+/** The same as that of the house's own true-peak meter. */
+const kaiserBeta = 6;
 
 /** The sixteen filters; phase p gives the waveform at n + p/16 from x[n-47] .. x[n+48]. */
 export function heightPhases(): Float64Array[] {

@@ -17,7 +17,7 @@ type Settings = ValuesOf<typeof limiterFields>;
  * Holds the true peak at or under a ceiling. The height of the waveform is taken on the 16x grid, from 96 samples a value; the
  * gain that follows from it is smooth enough (no corner within the look-ahead) to be applied at the sound's own rate: so a
  * sound that stays under the ceiling passes bit by bit. A changing gain moves what stands between samples a little; a
- * second and a third pass of the same kind hold down what that leaves.
+ * second pass of the same kind holds down what that leaves.
  */
 export const limiter: PartKind<typeof limiterFields> = {
   id: 'limiter',
@@ -28,11 +28,11 @@ export const limiter: PartKind<typeof limiterFields> = {
   prepare: (settings, format) => new Limiter(settings, format),
 };
 
-/** The later passes have little to do: they hold less long. */
+/** The later pass has little to do: it holds less long. */
 const laterLookAheadSeconds = 0.0015;
-const passes = 3;
-/** Aimed at below the ceiling, for the rounding of single precision. */
-const marginDb = 0.0005;
+const passes = 2;
+/** Aimed at below the ceiling, for what the later pass leaves. */
+const marginDb = 0.003;
 
 function pacesOf({ lookAheadMs, releaseMs }: Settings): LimiterPace[] {
   const releaseSeconds = releaseMs / 1000;
