@@ -12,3 +12,4 @@ export { splitBands, decimate } from './band-split';
 export { joinPair, splitPair, crossPair, filterPair } from './biquads';
 export { convolveSymmetric, weave, unweave, bend } from './oversample';
 export { raiseHeights, followHeights, applyGains } from './limit';
+export { convolveRows, convolveBetweenRows } from './resample';

@@ -1,5 +1,5 @@
-import type { Biquad } from '../signal/k-weighting.ts';
 import { highPass } from '../signal/butterworth.ts';
+import type { Biquad } from '../signal/k-weighting.ts';
 import { gainChangeDb } from './compressor-curve.ts';
 import type { ValuesOf } from './settings.ts';
 
@@ -10,7 +10,12 @@ export const dynamicsFields = {
   kneeDb: { kind: 'number', label: 'knee', unit: 'dB', lowest: 0, highest: 24, default: 6 },
   attackMs: { kind: 'number', label: 'attack', unit: 'ms', lowest: 0.1, highest: 250, default: 20 },
   releaseMs: { kind: 'number', label: 'release', unit: 'ms', lowest: 10, highest: 2500, default: 200 },
-  releaseBy: { kind: 'choice', label: 'release by', choices: ['time', 'programme'] as const, default: 'time' },
+  releaseBy: {
+    kind: 'choice',
+    label: 'release by',
+    choices: ['time', 'programme'] as const,
+    default: 'time',
+  },
   detector: { kind: 'choice', label: 'detector', choices: ['peak', 'rms'] as const, default: 'rms' },
   makeUpDb: { kind: 'number', label: 'make-up gain', unit: 'dB', lowest: -12, highest: 24, default: 0 },
   mixPercent: { kind: 'number', label: 'mix', unit: '%', lowest: 0, highest: 100, default: 100 },

@@ -77,7 +77,12 @@ class Compressor implements Part<Settings> {
         right[i] = mid[i] - side[i];
       }
     }
-    if (dynamicsAreNeutral(this.#settings) && this.#mix.still && this.#makeUp.still && this.#gain.changeDb === 0)
+    if (
+      dynamicsAreNeutral(this.#settings) &&
+      this.#mix.still &&
+      this.#makeUp.still &&
+      this.#gain.changeDb === 0
+    )
       this.#active = false;
   }
 

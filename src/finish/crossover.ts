@@ -1,5 +1,5 @@
-import type { Biquad } from '../signal/k-weighting.ts';
 import { highPass, lowPass } from '../signal/butterworth.ts';
+import type { Biquad } from '../signal/k-weighting.ts';
 import { doubles } from '../signal/kernels.ts';
 import { onBoth, type PairBench, PairFilter } from './pair-filter.ts';
 import { mostFrames } from './part.ts';

@@ -1,16 +1,14 @@
-import type { Biquad } from '../signal/k-weighting.ts';
 import { passAll } from '../signal/butterworth.ts';
+import type { Biquad } from '../signal/k-weighting.ts';
+import { type AnalogueSection, analoguePower, bell, highShelf, lowShelf, pass, tilt } from './analogue.ts';
 import { Delay } from './delay.ts';
 import {
-  type AnalogueSection,
-  analoguePower,
-  bell,
-  highShelf,
-  lowShelf,
-  pass,
-  tilt,
-} from './analogue.ts';
-import { type Gain, type GainMatrix, LinearPhase, linearPhaseLatency, linearPhaseTaps } from './linear-phase.ts';
+  type Gain,
+  type GainMatrix,
+  LinearPhase,
+  linearPhaseLatency,
+  linearPhaseTaps,
+} from './linear-phase.ts';
 import { matchSection } from './matched.ts';
 import { PairBench, PairFilter, type PairSection } from './pair-filter.ts';
 import type { Format, Part, PartKind } from './part.ts';
@@ -26,7 +24,7 @@ const bandFields = {
   },
   hertz: { kind: 'number', label: 'frequency', unit: 'Hz', lowest: 10, highest: 20000, default: 1000 },
   gainDb: { kind: 'number', label: 'gain', unit: 'dB', lowest: -24, highest: 24, default: 0 },
-  q: { kind: 'number', label: 'Q', unit: 'Q', lowest: 0.1, highest: 30, default: 0.7071 },
+  q: { kind: 'number', label: 'Q', unit: 'Q', lowest: 0.1, highest: 30, default: Math.SQRT1_2 },
   slope: { kind: 'choice', label: 'slope', choices: ['12', '24', '48'] as const, default: '12' },
   on: {
     kind: 'choice',
@@ -103,7 +101,10 @@ class Equaliser implements Part<Settings> {
   constructor(settings: Settings, format: Format) {
     this.#format = format;
     this.latencySamples = hasLinear(settings) ? linearPhaseLatency(format.sampleRate) : 0;
-    this.tailSamples = this.latencySamples + Math.ceil(tailSeconds(settings) * format.sampleRate) + linearPhaseTaps(format.sampleRate);
+    this.tailSamples =
+      this.latencySamples +
+      Math.ceil(tailSeconds(settings) * format.sampleRate) +
+      linearPhaseTaps(format.sampleRate);
     this.#engines = new Successor(this.#engine(settings), format.sampleRate, format.channels);
   }
 
@@ -112,7 +113,10 @@ class Equaliser implements Part<Settings> {
   }
 
   set(settings: Settings): void {
-    this.#engines.follow(this.#engine(settings));
+    const memory = hasLinear(settings)
+      ? this.latencySamples + linearPhaseTaps(this.#format.sampleRate) / 2
+      : 0;
+    this.#engines.follow(this.#engine(settings), memory);
   }
 
   reset(): void {
@@ -139,7 +143,10 @@ class Equaliser implements Part<Settings> {
 function tailSeconds({ bands }: Settings): number {
   const times = bands.map(({ hertz, q, gainDb, shape }) => {
     const narrow = shape === 'bell' ? q * 10 ** (Math.abs(gainDb) / 40) : 3;
-    return (13.9 * Math.max(1, 2 * narrow) * (shape === 'tilt' ? 10 ** (Math.abs(gainDb) / 40) : 1)) / (2 * Math.PI * hertz);
+    return (
+      (13.9 * Math.max(1, 2 * narrow) * (shape === 'tilt' ? 10 ** (Math.abs(gainDb) / 40) : 1)) /
+      (2 * Math.PI * hertz)
+    );
   });
   return Math.max(0, ...times) * 2;
 }
@@ -152,7 +159,10 @@ class EqualiserEngine implements Engine {
   readonly #linear: Engine | null = null;
 
   constructor({ bands }: Settings, { sampleRate, channels }: Format, design: (band: Band) => Biquad[]) {
-    const limited = bands.map((band) => ({ ...band, hertz: Math.min(band.hertz, highestShare * sampleRate) }));
+    const limited = bands.map((band) => ({
+      ...band,
+      hertz: Math.min(band.hertz, highestShare * sampleRate),
+    }));
     const heard = limited.filter((band) => !bandIsNeutral(band) && (channels > 1 || isOnOne(band)));
     const minimum = heard.filter(({ phase }) => phase === 'minimum');
     const rows = (wanted: (band: Band) => boolean) =>
@@ -208,7 +218,8 @@ function sectionOf({ on }: Band, filter: Biquad): PairSection {
 
 function gainOf(bands: readonly Band[]): Gain {
   const sections = bands.flatMap(bandSections);
-  return (hertz) => Math.sqrt(sections.reduce((product, section) => product * analoguePower(section, hertz), 1));
+  return (hertz) =>
+    Math.sqrt(sections.reduce((product, section) => product * analoguePower(section, hertz), 1));
 }
 
 /** All linear bands as one filter. */
@@ -220,8 +231,14 @@ function linearFilter(bands: readonly Band[], channels: number, sampleRate: numb
   const side = on('side');
   if (channels === 1) return new LinearPhase([[gainOf(bands)]], sampleRate);
   // mid/side of what left and right have become, and back to left and right
-  const straight = (of: Gain): Gain => (hertz) => (of(hertz) * (mid(hertz) + side(hertz))) / 2;
-  const across = (of: Gain): Gain => (hertz) => (of(hertz) * (mid(hertz) - side(hertz))) / 2;
+  const straight =
+    (of: Gain): Gain =>
+    (hertz) =>
+      (of(hertz) * (mid(hertz) + side(hertz))) / 2;
+  const across =
+    (of: Gain): Gain =>
+    (hertz) =>
+      (of(hertz) * (mid(hertz) - side(hertz))) / 2;
   const crossed = bands.some(isMidSide);
   const matrix: GainMatrix = [
     [straight(left), crossed ? across(right) : null],

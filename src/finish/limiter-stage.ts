@@ -121,7 +121,20 @@ export class LimiterStage {
     const whole = 2 ** 30;
     const [first, second, third] = this.#lengths;
     // height before; fast, slow; three sums; three places; time, head, tail
-    doubles(kernels, this.#state, 12).set([0, 1, 1, first * whole, second * whole, third * whole, 0, 0, 0, 0, 0, 0]);
+    doubles(kernels, this.#state, 12).set([
+      0,
+      1,
+      1,
+      first * whole,
+      second * whole,
+      third * whole,
+      0,
+      0,
+      0,
+      0,
+      0,
+      0,
+    ]);
     const rings = doubles(kernels, this.#rings, 5 * this.#size);
     rings.fill(0, 0, 2 * this.#size);
     rings.fill(whole, 2 * this.#size);

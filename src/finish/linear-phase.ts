@@ -48,7 +48,9 @@ export class LinearPhase implements Engine {
     const taps = linearPhaseTaps(sampleRate);
     this.#parts = taps / partFrames;
     const channels = gains.length;
-    this.#filters = gains.map((row) => row.map((gain) => gain && this.#spectra(firTaps(gain, taps, sampleRate))));
+    this.#filters = gains.map((row) =>
+      row.map((gain) => gain && this.#spectra(firTaps(gain, taps, sampleRate))),
+    );
     this.#past = Array.from({ length: channels }, () =>
       Array.from({ length: this.#parts }, () => new Float64Array(2 * (partFrames + 1))),
     );

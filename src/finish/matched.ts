@@ -9,7 +9,7 @@
  * numerator of minimum phase. Two zeros are enough at low frequencies; near half the rate, where an analogue response
  * has a slope that no digital one can have at that point, two to six zeros more are spent.
  */
-import { biquadGain, type Biquad } from '../signal/k-weighting.ts';
+import { type Biquad, biquadGain } from '../signal/k-weighting.ts';
 import { type AnalogueSection, analoguePower } from './analogue.ts';
 import { leastSquares } from './least-squares.ts';
 import { type Complex, polynomialRoots } from './polynomial-roots.ts';
@@ -33,7 +33,8 @@ export function matchSection(section: AnalogueSection, sampleRate: number): Biqu
     if (!best || errorDb < best.errorDb) best = { row, errorDb };
     if (errorDb < closeDb) break;
   }
-  if (!best) throw new RangeError(`no digital filter found for ${JSON.stringify(section)} at ${sampleRate} Hz`);
+  if (!best)
+    throw new RangeError(`no digital filter found for ${JSON.stringify(section)} at ${sampleRate} Hz`);
   return best.row;
 }
 
@@ -114,7 +115,8 @@ function fitZeros(
   );
   // The level, where the fit is asked to be good and the response is not near nothing.
   const loudest = points.reduce((best, point) =>
-    point.weight === 1 && point.wanted * (4 * point.phi) ** zerosAtDc > best.wanted * (4 * best.phi) ** zerosAtDc
+    point.weight === 1 &&
+    point.wanted * (4 * point.phi) ** zerosAtDc > best.wanted * (4 * best.phi) ** zerosAtDc
       ? point
       : best,
   );

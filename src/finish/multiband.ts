@@ -10,7 +10,14 @@ import { type Engine, Successor } from './successor.ts';
 const band = (label: string) => ({ kind: 'group', label, of: dynamicsFields }) as const;
 
 const multibandFields = {
-  lowSplitHertz: { kind: 'number', label: 'lower split', unit: 'Hz', lowest: 40, highest: 1000, default: 160 },
+  lowSplitHertz: {
+    kind: 'number',
+    label: 'lower split',
+    unit: 'Hz',
+    lowest: 40,
+    highest: 1000,
+    default: 160,
+  },
   highSplitHertz: {
     kind: 'number',
     label: 'upper split',

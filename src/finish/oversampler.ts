@@ -41,7 +41,10 @@ export class Oversampler {
   constructor(kernels: Kernels) {
     this.#kernels = kernels;
     const filters = [halfBand(steep.half, steep.beta), halfBand(easy.half, easy.beta)] as const;
-    this.#up = [new Doubler(kernels, filters[0], mostFrames), new Doubler(kernels, filters[1], 2 * mostFrames)];
+    this.#up = [
+      new Doubler(kernels, filters[0], mostFrames),
+      new Doubler(kernels, filters[1], 2 * mostFrames),
+    ];
     this.#down = [
       new Halver(kernels, filters[0], mostFrames),
       // One sample of the doubled rate more, so that the whole is late by whole samples.

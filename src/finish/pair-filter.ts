@@ -1,5 +1,5 @@
-import type { Biquad } from '../signal/k-weighting.ts';
 import { passAll } from '../signal/butterworth.ts';
+import type { Biquad } from '../signal/k-weighting.ts';
 import { doubles, floats, instantiateKernels, type Kernels } from '../signal/kernels.ts';
 import { mostFrames } from './part.ts';
 
@@ -104,8 +104,7 @@ export class PairFilter {
 
   /** @param data where the pairs lie */
   process(data: number, frames: number): void {
-    if (this.#couples > 0)
-      this.#kernels.filterPair(data, frames, this.#couples, this.#filters, this.#state);
+    if (this.#couples > 0) this.#kernels.filterPair(data, frames, this.#couples, this.#filters, this.#state);
   }
 
   reset(): void {

@@ -20,7 +20,8 @@ export function polynomialRoots(c: readonly number[]): Complex[] {
     let moved = 0;
     for (let k = 0; k < order; k++) {
       let [pr, pi] = [1, 0];
-      for (let i = order - 1; i >= 0; i--) [pr, pi] = [pr * re[k] - pi * im[k] + monic[i], pr * im[k] + pi * re[k]];
+      for (let i = order - 1; i >= 0; i--)
+        [pr, pi] = [pr * re[k] - pi * im[k] + monic[i], pr * im[k] + pi * re[k]];
       for (let j = 0; j < order; j++) {
         if (j === k) continue;
         const dr = re[k] - re[j];

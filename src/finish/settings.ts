@@ -39,7 +39,9 @@ export type Setting = NumberSetting | ChoiceSetting | GroupSetting | ListSetting
 export type SettingFields = { readonly [name: string]: Setting };
 
 /** The values that settings describe. */
-export type ValuesOf<Fields extends SettingFields> = { readonly [Name in keyof Fields]: ValueOf<Fields[Name]> };
+export type ValuesOf<Fields extends SettingFields> = {
+  readonly [Name in keyof Fields]: ValueOf<Fields[Name]>;
+};
 type ValueOf<S extends Setting> = S extends NumberSetting
   ? number
   : S extends { kind: 'choice'; choices: readonly (infer Choice)[] }
@@ -66,7 +68,8 @@ export function readSettings<Fields extends SettingFields>(
   where: string,
 ): ValuesOf<Fields> {
   const given = data ?? {};
-  if (typeof given !== 'object' || Array.isArray(given)) refuse(`The settings of ${where} must be an object.`);
+  if (typeof given !== 'object' || Array.isArray(given))
+    refuse(`The settings of ${where} must be an object.`);
   const unknown = Object.keys(given).find((name) => !Object.hasOwn(fields, name));
   if (unknown !== undefined)
     refuse(`${capital(where)} has no setting “${unknown}”; it has ${Object.keys(fields).join(', ')}.`);

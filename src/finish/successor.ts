@@ -13,28 +13,31 @@ const fadeSeconds = 0.02;
 /**
  * Changes one engine for another without a click: the new one runs along unheard, then the two are cross-faded. Unlike
  * moving coefficients of a running filter this is safe for every change (shape, slope, number of bands). Asked again
- * meanwhile, it remembers the last wish and does it next. Both engines must have the same latency.
+ * meanwhile, it remembers the last wish and does it next. Engines of the same latency only, or the sound jumps in time.
  */
 export class Successor<E extends Engine> {
-  readonly #warmFrames: number;
+  readonly #shortest: number;
   readonly #fadeFrames: number;
   readonly #scratch: readonly Float32Array[];
   #current: E;
   #next: E | null = null;
-  #wish: E | null = null;
+  #wish: { readonly engine: E; readonly memory: number } | null = null;
+  #warmFrames: number;
   /** Frames since the next engine began. */
   #age = 0;
 
   constructor(first: E, sampleRate: number, channels: number) {
     this.#current = first;
-    this.#warmFrames = Math.round(warmSeconds * sampleRate);
+    this.#shortest = Math.round(warmSeconds * sampleRate);
+    this.#warmFrames = this.#shortest;
     this.#fadeFrames = Math.round(fadeSeconds * sampleRate);
     this.#scratch = Array.from({ length: channels }, () => new Float32Array(mostFrames));
   }
 
-  follow(engine: E): void {
-    if (this.#next) this.#wish = engine;
-    else this.#begin(engine);
+  /** @param memory frames of the past that the engine needs to be itself, where that is long */
+  follow(engine: E, memory = 0): void {
+    if (this.#next) this.#wish = { engine, memory };
+    else this.#begin(engine, memory);
   }
 
   process(block: readonly Float32Array[]): void {
@@ -54,13 +57,14 @@ export class Successor<E extends Engine> {
 
   /** Ends a change at once and forgets the past. */
   reset(): void {
-    this.#current = this.#wish ?? this.#next ?? this.#current;
+    this.#current = this.#wish?.engine ?? this.#next ?? this.#current;
     this.#next = null;
     this.#wish = null;
     this.#current.reset();
   }
 
-  #begin(engine: E): void {
+  #begin(engine: E, memory: number): void {
+    this.#warmFrames = Math.max(memory, this.#shortest);
     engine.reset();
     this.#next = engine;
     this.#age = 0;
@@ -86,6 +90,6 @@ export class Successor<E extends Engine> {
     this.#next = null;
     const wish = this.#wish;
     this.#wish = null;
-    if (wish) this.#begin(wish);
+    if (wish) this.#begin(wish.engine, wish.memory);
   }
 }

@@ -11,7 +11,14 @@ const percent = (label: string) =>
 
 const widthFields = {
   monoBelowHertz: { kind: 'number', label: 'mono below', unit: 'Hz', lowest: 0, highest: 500, default: 0 },
-  lowSplitHertz: { kind: 'number', label: 'lower split', unit: 'Hz', lowest: 40, highest: 1000, default: 200 },
+  lowSplitHertz: {
+    kind: 'number',
+    label: 'lower split',
+    unit: 'Hz',
+    lowest: 40,
+    highest: 1000,
+    default: 200,
+  },
   highSplitHertz: {
     kind: 'number',
     label: 'upper split',
@@ -85,7 +92,8 @@ class WidthEngine implements Engine {
   readonly #shares: readonly number[];
 
   constructor(settings: Settings, sampleRate: number) {
-    const { monoBelowHertz, lowSplitHertz, highSplitHertz, lowPercent, middlePercent, highPercent } = settings;
+    const { monoBelowHertz, lowSplitHertz, highSplitHertz, lowPercent, middlePercent, highPercent } =
+      settings;
     if (monoBelowHertz > 0) {
       const hertz = Math.max(lowestMono, monoBelowHertz);
       const side = highPass(hertz, sampleRate);
@@ -94,7 +102,8 @@ class WidthEngine implements Engine {
         { first: { b0: 1, b1: 0, b2: 0, a1: 0, a2: 0 }, second: side },
       ]);
     }
-    if (splits(settings)) this.#crossover = new Crossover(this.#bench, [lowSplitHertz, highSplitHertz], sampleRate);
+    if (splits(settings))
+      this.#crossover = new Crossover(this.#bench, [lowSplitHertz, highSplitHertz], sampleRate);
     this.#shares = [lowPercent, middlePercent, highPercent].map((share) => share / 100);
   }
 
