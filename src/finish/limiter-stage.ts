@@ -10,6 +10,8 @@ export interface LimiterPace {
   /** Time constants of the average of what has been needed, below which the fast release does not let go. */
   readonly slowFallSeconds: number;
   readonly slowRiseSeconds: number;
+  /** Length of the filters that find the height between samples, at most 96. */
+  readonly taps: number;
 }
 
 const reach = heightTaps / 2;
@@ -42,7 +44,7 @@ export class LimiterStage {
     this.#lengths = [first, second, window + 2 - first - second];
     this.latencySamples = window - 1 + reach;
     this.#size = 2 ** Math.ceil(Math.log2(window + 2));
-    const tables = heightTables();
+    const tables = heightTables(pace.taps);
     this.#tables = kernels.allocate(tables.byteLength);
     floats(kernels, this.#tables, tables.length).set(tables);
     this.#inputs = Array.from({ length: channels }, () => kernels.allocate(4 * this.#inputFrames()));

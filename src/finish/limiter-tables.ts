@@ -7,9 +7,17 @@ export const heightFactor = 16;
 /** The same as that of the house's own true-peak meter. */
 const kaiserBeta = 6;
 
-/** The sixteen filters; phase p gives the waveform at n + p/16 from x[n-47] .. x[n+48]. */
-export function heightPhases(): Float64Array[] {
-  return interpolationPhases(heightFactor, heightTaps, kaiserBeta);
+/**
+ * The sixteen filters; phase p gives the waveform at n + p/16 from x[n-47] .. x[n+48].
+ *
+ * @param taps of the filters that are not 0: 96, or fewer
+ */
+export function heightPhases(taps: number = heightTaps): Float64Array[] {
+  return interpolationPhases(heightFactor, taps, kaiserBeta).map((phase) => {
+    const padded = new Float64Array(heightTaps);
+    padded.set(phase, (heightTaps - taps) / 2);
+    return padded;
+  });
 }
 
 /**
@@ -35,8 +43,8 @@ export interface HeightBounds {
   readonly gridRest: number;
 }
 
-export function heightBounds(): HeightBounds {
-  const phases = heightPhases();
+export function heightBounds(taps: number = heightTaps): HeightBounds {
+  const phases = heightPhases(taps);
   const filterAt = (point: number) => {
     const filter = new Float64Array(heightTaps + 1);
     filter.set(phases[point % heightFactor], point === heightFactor ? 1 : 0);
@@ -61,9 +69,9 @@ export function heightBounds(): HeightBounds {
 }
 
 /** Everything that `raiseHeights` of kernels/limit.ts reads, as it lies in memory. */
-export function heightTables(): Float32Array {
-  const phases = heightPhases();
-  const { sampleGain, gridGain, gridRest } = heightBounds();
+export function heightTables(taps: number = heightTaps): Float32Array {
+  const phases = heightPhases(taps);
+  const { sampleGain, gridGain, gridRest } = heightBounds(taps);
   const half = heightTaps / 2;
   const table: number[] = [sampleGain, gridGain, gridRest, 0];
   // Outwards from the middle: half-way, then even and odd part of the quarter.

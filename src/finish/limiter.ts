@@ -1,5 +1,7 @@
 import { floats, instantiateKernels, type Kernels } from '../signal/kernels.ts';
+import { truePeakTaps } from '../signal/true-peak-tables.ts';
 import { type LimiterPace, LimiterStage } from './limiter-stage.ts';
+import { heightTaps } from './limiter-tables.ts';
 import { type Format, mostFrames, type Part, type PartKind } from './part.ts';
 import { Ramp } from './ramp.ts';
 import type { ValuesOf } from './settings.ts';
@@ -7,17 +9,17 @@ import type { ValuesOf } from './settings.ts';
 const limiterFields = {
   gainDb: { kind: 'number', label: 'gain', unit: 'dB', lowest: 0, highest: 24, default: 0 },
   ceilingDbtp: { kind: 'number', label: 'ceiling', unit: 'dBTP', lowest: -20, highest: 0, default: -1 },
-  lookAheadMs: { kind: 'number', label: 'look-ahead', unit: 'ms', lowest: 0.5, highest: 10, default: 1.5 },
-  releaseMs: { kind: 'number', label: 'release', unit: 'ms', lowest: 5, highest: 1000, default: 40 },
+  lookAheadMs: { kind: 'number', label: 'look-ahead', unit: 'ms', lowest: 0.5, highest: 10, default: 1 },
+  releaseMs: { kind: 'number', label: 'release', unit: 'ms', lowest: 1, highest: 1000, default: 4 },
 } as const;
 
 type Settings = ValuesOf<typeof limiterFields>;
 
 /**
- * Holds the true peak at or under a ceiling. The height of the waveform is taken on the 16x grid, from 96 samples a value; the
+ * Holds the true peak at or under a ceiling. The height of the waveform is taken on the 16x grid, from 48 and 96 samples a value; the
  * gain that follows from it is smooth enough (no corner within the look-ahead) to be applied at the sound's own rate: so a
  * sound that stays under the ceiling passes bit by bit. A changing gain moves what stands between samples a little; a
- * second pass of the same kind holds down what that leaves.
+ * second and a third pass of the same kind hold down what that leaves.
  */
 export const limiter: PartKind<typeof limiterFields> = {
   id: 'limiter',
@@ -28,19 +30,26 @@ export const limiter: PartKind<typeof limiterFields> = {
   prepare: (settings, format) => new Limiter(settings, format),
 };
 
-/** The later pass has little to do: it holds less long. */
+/** The later passes have little to do: they hold less long. */
 const laterLookAheadSeconds = 0.0015;
-const passes = 2;
-/** Aimed at below the ceiling, for what the later pass leaves. */
+/**
+ * Where sound reaches right up to half its rate, what stands between samples depends on the filter that is asked. The first
+ * pass asks the one of the house's own meter, so that this reads no more than the ceiling either.
+ */
+const tapsOfPasses = [truePeakTaps, heightTaps, heightTaps];
+const laterReleaseSeconds = 0.004;
+/** Of the average that the release follows (heuristic). */
+const slowSeconds = 0.25;
+/** Aimed at below the ceiling, for what the last pass leaves. */
 const marginDb = 0.003;
 
 function pacesOf({ lookAheadMs, releaseMs }: Settings): LimiterPace[] {
-  const releaseSeconds = releaseMs / 1000;
-  return Array.from({ length: passes }, (_, pass) => ({
+  return tapsOfPasses.map((taps, pass) => ({
+    taps,
     lookAheadSeconds: pass === 0 ? lookAheadMs / 1000 : laterLookAheadSeconds,
-    releaseSeconds: pass === 0 ? releaseSeconds : Math.min(releaseSeconds, 0.04),
-    slowFallSeconds: pass === 0 ? 0.25 : 1,
-    slowRiseSeconds: pass === 0 ? 0.6 : 0.2,
+    releaseSeconds: pass === 0 ? releaseMs / 1000 : Math.min(releaseMs / 1000, laterReleaseSeconds),
+    slowFallSeconds: slowSeconds,
+    slowRiseSeconds: slowSeconds,
   }));
 }
 
