@@ -2,7 +2,7 @@
 // peak. Each is driven until, scaled to a true peak of -1 dBTP, it is as loud as ours; then two distances to the sound
 // it was made from: the waveform's (error to the best scaled input) and, in the ear, that of specific loudness.
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
@@ -214,7 +214,56 @@ async function loudnessTools() {
     feed.finish(take);
     return meter.finish().result.integratedLufs;
   };
-  return { lufs, distances: (before, after) => ({ errorDb: errorDb(before, after), sone: null }) };
+  const patterns = await specificLoudness();
+  const distances = (before, after) => ({
+    errorDb: errorDb(before, after),
+    sone: patterns && soneBetween(patterns(before, -lufs(before)), patterns(after, -lufs(after))),
+  });
+  return { lufs, distances };
+}
+
+/** Mean over time of what lies between two patterns, sone, both sounds at the same loudness. */
+function soneBetween(before, after) {
+  const perBark = 10;
+  const sum = before.reduce(
+    (total, pattern, i) =>
+      total + pattern.reduce((own, n, z) => own + Math.abs(n - after[i][z]), 0) / perBark,
+    0,
+  );
+  return sum / before.length;
+}
+
+/**
+ * Specific loudness of stretches of 4096 samples (ISO 532-1, stationary), of a sound brought to 70 dB SPL by its loudness;
+ * null while the floor that hears is not built.
+ */
+async function specificLoudness() {
+  if (!existsSync(join(root, 'dist/src/hearing/specific-loudness.js'))) return null;
+  const { stationaryLoudness } = await built('hearing/specific-loudness.js');
+  const { RealFft } = await built('signal/fft.js');
+  const size = 4096;
+  const fft = new RealFft(size);
+  const [re, im, time] = [size / 2 + 1, size / 2 + 1, size].map((length) => new Float64Array(length));
+  return ({ sampleRate, channels }, gainDb) => {
+    const out = [];
+    for (const x of channels)
+      for (let at = 0; at + size <= x.length; at += size) {
+        for (let i = 0; i < size; i++) time[i] = x[at + i] * (0.5 - 0.5 * Math.cos((2 * Math.PI * i) / size));
+        fft.forward(time, re, im);
+        const levels = Array.from({ length: 28 }, (_, b) => {
+          const middle = ((1000 * 10 ** ((b - 16) / 10)) / sampleRate) * size;
+          const [low, high] = [middle * 10 ** -0.05, middle * 10 ** 0.05];
+          let power = 1e-14;
+          for (let k = Math.max(1, Math.floor(low)); k <= Math.min(size / 2, Math.ceil(high)); k++) {
+            const share = Math.max(0, Math.min(k + 0.5, high) - Math.max(k - 0.5, low));
+            power += share * (re[k] ** 2 + im[k] ** 2);
+          }
+          return 10 * Math.log10((2 * power) / (0.375 * size * size)) + 70 + gainDb;
+        });
+        out.push(stationaryLoudness(levels, 'free').pattern);
+      }
+    return out;
+  };
 }
 
 /** Power of what is left when the input, scaled as well as can be, is taken away, dB under the output. */

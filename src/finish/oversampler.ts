@@ -12,7 +12,7 @@ interface HalfBand {
 }
 
 /** Windowed sinc with `half` taps on each side (Kaiser); twice the gain, for the samples between. */
-function halfBand(half: number, beta: number): HalfBand {
+function halfBand(half: number): HalfBand {
   const taps = Float64Array.from({ length: half }, (_, k) => {
     const distance = half - 0.5 - k;
     return sinc(distance) * kaiser(distance / half, beta);
@@ -21,15 +21,32 @@ function halfBand(half: number, beta: number): HalfBand {
   return { taps: Float32Array.from(taps, (tap) => tap / sum) };
 }
 
+/** Kaiser's parameter of both filters: 115 dB. */
+const beta = 11.5;
+/** What must come through flat, Hz, and what share of the rate at the most. */
+const flatToHertz = 20000;
+const flatToShare = { lowRates: 20000 / 44100, highRates: 20000 / 48000 } as const;
+
+/** Up to here what folds back lies 100 dB down, Hz: 20 kHz, or 0.45 of a rate too low for that. */
+export function cleanToHertz(sampleRate: number): number {
+  return Math.min(flatToHertz, sampleRate * flatToShare.lowRates);
+}
+
 /**
- * 115 dB from 0.547 of the rate on and flat to 0.453 of it (24.1 and 20 kHz at 44.1 kHz); the second one, a rate higher, has
- * far more room.
+ * Taps on each side of the filter between the sound's rate and twice that: flat to 20 kHz and 115 dB down where that is
+ * mirrored about half the rate (24.1 kHz at 44.1 kHz); above 48 kHz the same share of the rate as there.
  */
-const steep = { half: 44, beta: 11.5 } as const;
-const easy = { half: 12, beta: 11.5 } as const;
+function steepHalf(sampleRate: number): number {
+  const flatTo = Math.max(cleanToHertz(sampleRate) / sampleRate, flatToShare.highRates);
+  return Math.ceil(4.1 / (1 - 2 * flatTo));
+}
+/** The second filter, a rate higher, has far more room. */
+const easyHalf = 12;
 
 /** Samples by which what went up and came down again is late: half a filter each way and stage. */
-export const oversamplingLatency = 2 * steep.half - 1 + easy.half;
+export function oversamplingLatency(sampleRate: number): number {
+  return 2 * steepHalf(sampleRate) - 1 + easyHalf;
+}
 
 /** Up to four times the rate, for one channel, and down again. */
 export class Oversampler {
@@ -38,9 +55,9 @@ export class Oversampler {
   readonly #down: readonly [Halver, Halver];
   readonly #four: number;
 
-  constructor(kernels: Kernels) {
+  constructor(kernels: Kernels, sampleRate: number) {
     this.#kernels = kernels;
-    const filters = [halfBand(steep.half, steep.beta), halfBand(easy.half, easy.beta)] as const;
+    const filters = [halfBand(steepHalf(sampleRate)), halfBand(easyHalf)] as const;
     this.#up = [
       new Doubler(kernels, filters[0], mostFrames),
       new Doubler(kernels, filters[1], 2 * mostFrames),

@@ -37,15 +37,16 @@ const strongestBias = 0.3;
 const dcHertz = 5;
 
 class Saturation implements Part<Settings> {
-  readonly latencySamples = oversamplingLatency;
+  readonly latencySamples: number;
   readonly tailSamples: number;
   readonly #format: Format;
   readonly #engines: Successor<Engine>;
 
   constructor(settings: Settings, format: Format) {
     this.#format = format;
+    this.latencySamples = oversamplingLatency(format.sampleRate);
     const dcTail = settings.asymmetryPercent > 0 ? (13.9 / (2 * Math.PI * dcHertz)) * format.sampleRate : 0;
-    this.tailSamples = Math.ceil(2 * oversamplingLatency + dcTail);
+    this.tailSamples = Math.ceil(2 * this.latencySamples + dcTail);
     this.#engines = new Successor<Engine>(this.#engine(settings), format.sampleRate, format.channels);
   }
 
@@ -63,7 +64,7 @@ class Saturation implements Part<Settings> {
 
   #engine(settings: Settings): Engine {
     return saturation.isNeutral(settings)
-      ? new Delay(oversamplingLatency, this.#format.channels)
+      ? new Delay(this.latencySamples, this.#format.channels)
       : new SaturationEngine(settings, this.#format);
   }
 }
@@ -81,8 +82,8 @@ class SaturationEngine implements Engine {
   readonly #scale: number;
 
   constructor({ driveDb, asymmetryPercent, mixPercent }: Settings, { sampleRate, channels }: Format) {
-    this.#dry = new Delay(oversamplingLatency, channels);
-    this.#oversamplers = Array.from({ length: channels }, () => new Oversampler(this.#kernels));
+    this.#dry = new Delay(oversamplingLatency(sampleRate), channels);
+    this.#oversamplers = Array.from({ length: channels }, () => new Oversampler(this.#kernels, sampleRate));
     this.#dc = new Float64Array(2 * channels);
     this.#keep = Math.exp((-2 * Math.PI * dcHertz) / sampleRate);
     this.#mix = mixPercent / 100;
