@@ -14,8 +14,8 @@ test('the true peak stays under the ceiling by less than 0.02 dB over, whatever 
     const ceilingDbtp = [-1, -0.1, -6][seed % 3];
     const settings = {
       ceilingDbtp,
-      lookAheadMs: [0.5, 1.5, 5][seed % 3],
-      releaseMs: [10, 40, 200][Math.floor(seed / 3) % 3],
+      lookAheadMs: [0.3, 0.5, 5][seed % 3],
+      releaseMs: [1, 4, 200][Math.floor(seed / 3) % 3],
     };
     const [out] = throughPart('limiter', settings, [nastySound(seed, 1200)], { after: 0 });
     expect(db(heightOf(out)) - ceilingDbtp, `seed ${seed}`).toBeLessThan(0.02);

@@ -9,8 +9,8 @@ import type { ValuesOf } from './settings.ts';
 const limiterFields = {
   gainDb: { kind: 'number', label: 'gain', unit: 'dB', lowest: 0, highest: 24, default: 0 },
   ceilingDbtp: { kind: 'number', label: 'ceiling', unit: 'dBTP', lowest: -20, highest: 0, default: -1 },
-  lookAheadMs: { kind: 'number', label: 'look-ahead', unit: 'ms', lowest: 0.5, highest: 10, default: 1 },
-  releaseMs: { kind: 'number', label: 'release', unit: 'ms', lowest: 1, highest: 1000, default: 4 },
+  lookAheadMs: { kind: 'number', label: 'look-ahead', unit: 'ms', lowest: 0.3, highest: 10, default: 0.5 },
+  releaseMs: { kind: 'number', label: 'release', unit: 'ms', lowest: 1, highest: 1000, default: 1 },
 } as const;
 
 type Settings = ValuesOf<typeof limiterFields>;
@@ -19,7 +19,8 @@ type Settings = ValuesOf<typeof limiterFields>;
  * Holds the true peak at or under a ceiling. The height of the waveform is taken on the 16x grid, from 48 and 96 samples a value; the
  * gain that follows from it is smooth enough (no corner within the look-ahead) to be applied at the sound's own rate: so a
  * sound that stays under the ceiling passes bit by bit. A changing gain moves what stands between samples a little; a
- * second and a third pass of the same kind hold down what that leaves.
+ * second and a third pass of the same kind hold down what that leaves. The defaults are as quick as they are because that
+ * lies nearest to the sound that came in, by its waveform and by specific loudness (bench/limiter.mjs).
  */
 export const limiter: PartKind<typeof limiterFields> = {
   id: 'limiter',
@@ -31,13 +32,13 @@ export const limiter: PartKind<typeof limiterFields> = {
 };
 
 /** The later passes have little to do: they hold less long. */
-const laterLookAheadSeconds = 0.0015;
+const laterLookAheadSeconds = 0.001;
 /**
  * Where sound reaches right up to half its rate, what stands between samples depends on the filter that is asked. The first
  * pass asks the one of the house's own meter, so that this reads no more than the ceiling either.
  */
 const tapsOfPasses = [truePeakTaps, heightTaps, heightTaps];
-const laterReleaseSeconds = 0.004;
+const laterReleaseSeconds = 0.001;
 /** Of the average that the release follows (heuristic). */
 const slowSeconds = 0.25;
 /** Aimed at below the ceiling, for what the last pass leaves. */

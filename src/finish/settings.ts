@@ -80,11 +80,6 @@ export function readSettings<Fields extends SettingFields>(
   return Object.fromEntries(entries) as ValuesOf<Fields>;
 }
 
-/** Every setting at its default. */
-export function defaultsOf<Fields extends SettingFields>(fields: Fields): ValuesOf<Fields> {
-  return readSettings(fields, {}, 'the part');
-}
-
 function readSetting(setting: Setting, value: unknown, where: string): SettingValue {
   const name = `${setting.label} of ${where}`;
   switch (setting.kind) {
