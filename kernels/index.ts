@@ -13,3 +13,4 @@ export { joinPair, splitPair, crossPair, filterPair } from './biquads';
 export { convolveSymmetric, weave, unweave, bend } from './oversample';
 export { raiseHeights, followHeights, applyGains } from './limit';
 export { convolveRows, convolveBetweenRows } from './resample';
+export { holdLevels } from './compress';

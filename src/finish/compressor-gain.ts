@@ -1,6 +1,7 @@
 import { highPass } from '../signal/butterworth.ts';
 import type { Biquad } from '../signal/k-weighting.ts';
-import { gainChangeDb } from './compressor-curve.ts';
+import { doubles, instantiateKernels, type Kernels } from '../signal/kernels.ts';
+import { mostFrames } from './part.ts';
 import type { ValuesOf } from './settings.ts';
 
 /** What a compressor and each band of the multiband compressor have in common. */
@@ -32,9 +33,6 @@ export function dynamicsAreNeutral({ ratio, makeUpDb, mixPercent }: DynamicsSett
 const rmsSeconds = 0.01;
 /** Averaging time of the crest factor that the programme-dependent release follows. */
 const crestSeconds = 0.2;
-/** Power below this (-200 dBFS) is silence. */
-const silence = 1e-20;
-const tenOverLn10 = 10 / Math.LN10;
 
 /**
  * The gain of a feed-forward compressor for a level that comes sample by sample: detector, static curve, then attack and
@@ -46,84 +44,57 @@ const tenOverLn10 = 10 / Math.LN10;
  * time proportional to 1 / crest^2; here a sine, crest^2 = 2, has the time that is set).
  */
 export class CompressorGain {
+  /** Power of the samples that the level is taken from: to be filled before `process`. */
+  readonly squares: Float64Array;
+  /** Amplitude ratios, without make-up and mix, after `process`. */
+  readonly gains: Float64Array;
+  readonly #kernels: Kernels = instantiateKernels();
   readonly #rate: number;
-  readonly #rmsShare: number;
-  readonly #crestShare: number;
-  #settings: DynamicsSettings;
-  #attack = 0;
-  #release = 0;
-  #power = 0;
-  #crestPeak = 0;
-  #crestPower = 0;
-  /** Change of level now, dB, 0 or less. */
-  #changeDb = 0;
+  readonly #squares: number;
+  readonly #gains: number;
+  readonly #settings: Float64Array;
+  readonly #state: Float64Array;
 
   constructor(settings: DynamicsSettings, sampleRate: number) {
+    const kernels = this.#kernels;
     this.#rate = sampleRate;
-    this.#rmsShare = shareOf(rmsSeconds, sampleRate);
-    this.#crestShare = shareOf(crestSeconds, sampleRate);
-    this.#settings = settings;
+    this.#squares = kernels.allocate(8 * mostFrames);
+    this.#gains = kernels.allocate(8 * mostFrames);
+    const numbers = kernels.allocate(8 * 12);
+    // Views stay good: nothing more is allocated.
+    this.squares = doubles(kernels, this.#squares, mostFrames);
+    this.gains = doubles(kernels, this.#gains, mostFrames);
+    this.#settings = doubles(kernels, numbers, 8);
+    this.#state = doubles(kernels, numbers + 64, 4);
     this.set(settings);
   }
 
   set(settings: DynamicsSettings): void {
-    this.#settings = settings;
-    this.#attack = shareOf(settings.attackMs / 1000, this.#rate);
-    this.#release = shareOf(settings.releaseMs / 1000, this.#rate);
+    const { thresholdDbfs, ratio, kneeDb, attackMs, releaseMs, releaseBy, detector } = settings;
+    this.#settings.set([
+      thresholdDbfs,
+      1 / ratio - 1,
+      kneeDb,
+      10 ** ((thresholdDbfs - kneeDb / 2) / 10),
+      detector === 'rms' ? shareOf(rmsSeconds, this.#rate) : 0,
+      shareOf(attackMs / 1000, this.#rate),
+      shareOf(releaseMs / 1000, this.#rate),
+      releaseBy === 'programme' ? shareOf(crestSeconds, this.#rate) : 0,
+    ]);
   }
 
   /** Change of level, dB, that the last sample got: for meters. */
   get changeDb(): number {
-    return this.#changeDb;
+    return this.#state[1];
   }
 
-  /**
-   * @param squares power of the samples that the level is taken from
-   * @param gains written: amplitude ratios, without make-up and mix
-   */
-  process(squares: Float64Array, gains: Float64Array, frames: number): void {
-    const { thresholdDbfs, ratio, kneeDb, detector, releaseBy } = this.#settings;
-    const rms = detector === 'rms';
-    const byProgramme = releaseBy === 'programme';
-    const begin = 10 ** ((thresholdDbfs - kneeDb / 2) / 10);
-    let power = this.#power;
-    let change = this.#changeDb;
-    let release = this.#release;
-    for (let i = 0; i < frames; i++) {
-      const square = squares[i];
-      // A sine at full scale reads 0 dBFS with either detector: twice its power is the square of its peak.
-      power = rms ? power + (2 * square - power) * this.#rmsShare + 1e-30 : square;
-      const wanted =
-        power <= begin
-          ? 0
-          : gainChangeDb(tenOverLn10 * Math.log(Math.max(silence, power)), thresholdDbfs, ratio, kneeDb);
-      if (byProgramme) release = this.#programmeRelease(square);
-      if (wanted === 0 && change === 0) {
-        gains[i] = 1;
-        continue;
-      }
-      change += (wanted - change) * (wanted < change ? this.#attack : release);
-      if (change > -1e-6 && wanted === 0) change = 0;
-      gains[i] = Math.exp(change / (2 * tenOverLn10));
-    }
-    this.#power = power;
-    this.#changeDb = change;
+  process(frames: number): void {
+    const settings = this.#settings.byteOffset;
+    this.#kernels.holdLevels(this.#squares, this.#gains, frames, settings, this.#state.byteOffset);
   }
 
   reset(): void {
-    this.#power = 0;
-    this.#crestPeak = 0;
-    this.#crestPower = 0;
-    this.#changeDb = 0;
-  }
-
-  #programmeRelease(square: number): number {
-    this.#crestPower += (square - this.#crestPower) * this.#crestShare + 1e-30;
-    const fallen = this.#crestPeak + (square - this.#crestPeak) * this.#crestShare;
-    this.#crestPeak = Math.max(square, fallen);
-    const crest = this.#crestPeak / this.#crestPower;
-    // The share of a time constant, to first order: exact enough for times from 5 ms up.
-    return Math.min(0.5, (this.#release * Math.max(1, crest)) / 2);
+    this.#state.fill(0);
   }
 }
 

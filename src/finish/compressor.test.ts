@@ -1,6 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { sine, throughPart } from '../../test/finish-sound.ts';
+import { seeded } from '../../test/seeded-sound.ts';
 import { gainChangeDb } from './compressor-curve.ts';
+import { CompressorGain } from './compressor-gain.ts';
 
 test('static curve, worked by hand', () => {
   // Threshold -20, ratio 4, corner: 12 dB over become 3 dB over, so 9 dB less.
@@ -125,4 +127,37 @@ test('three bands: only the band that is too loud is held down', () => {
   const high = sine(9000, 0.5, 24000);
   expect(endLevel(throughPart('multiband', settings, [low])[0])).toBeLessThan(-24);
   expect(endLevel(throughPart('multiband', settings, [high])[0])).toBeCloseTo(-6.02, 1);
+});
+
+test('the kernel and its plain twin', () => {
+  const random = seeded(6);
+  const rate = 48000;
+  const settings = {
+    thresholdDbfs: -30,
+    ratio: 3,
+    kneeDb: 8,
+    attackMs: 2,
+    releaseMs: 60,
+    makeUpDb: 0,
+    mixPercent: 100,
+    detector: 'rms',
+    releaseBy: 'programme',
+  } as const;
+  const gain = new CompressorGain(settings, rate);
+  const share = (seconds: number) => 1 - Math.exp(-1 / (seconds * rate));
+  let [power, change, crestPeak, crestPower] = [0, 0, 0, 0];
+  for (let block = 0; block < 6; block++) {
+    for (let i = 0; i < 1000; i++) gain.squares[i] = random() ** 8 * (block % 2 ? 1e-4 : 1);
+    gain.process(1000);
+    for (let i = 0; i < 1000; i++) {
+      const square = gain.squares[i];
+      power += (2 * square - power) * share(0.01);
+      crestPower += (square - crestPower) * share(0.2);
+      crestPeak = Math.max(square, crestPeak + (square - crestPeak) * share(0.2));
+      const wanted = gainChangeDb(10 * Math.log10(power), -30, 3, 8);
+      const release = Math.min(0.5, (share(0.06) * Math.max(1, crestPeak / crestPower)) / 2);
+      change += (wanted - change) * (wanted < change ? share(0.002) : release);
+      expect(gain.gains[i]).toBeCloseTo(10 ** (change / 20), 7);
+    }
+  }
 });

@@ -38,8 +38,6 @@ class Compressor implements Part<Settings> {
   readonly #gain: CompressorGain;
   readonly #mix: Ramp;
   readonly #makeUp: Ramp;
-  readonly #squares = new Float64Array(mostFrames);
-  readonly #gains = new Float64Array(mostFrames);
   readonly #midSide = [new Float32Array(mostFrames), new Float32Array(mostFrames)];
   #sideChain: SideChain;
   #settings: Settings;
@@ -109,11 +107,18 @@ class Compressor implements Part<Settings> {
   }
 
   #hold(level: readonly Float32Array[], channels: readonly Float32Array[], frames: number): void {
-    this.#sideChain.squares(level, this.#squares);
-    this.#gain.process(this.#squares, this.#gains, frames);
+    const { squares, gains } = this.#gain;
+    this.#sideChain.squares(level, squares);
+    this.#gain.process(frames);
+    if (this.#mix.still && this.#makeUp.still) {
+      const mix = this.#mix.value;
+      const wet = mix * this.#makeUp.value;
+      for (const samples of channels) for (let i = 0; i < frames; i++) samples[i] *= 1 - mix + wet * gains[i];
+      return;
+    }
     for (let i = 0; i < frames; i++) {
       const mix = this.#mix.next();
-      const gain = 1 + mix * (this.#gains[i] * this.#makeUp.next() - 1);
+      const gain = 1 - mix + mix * this.#makeUp.next() * gains[i];
       for (const samples of channels) samples[i] *= gain;
     }
   }

@@ -1,7 +1,7 @@
 import { CompressorGain, dynamicsAreNeutral, dynamicsFields } from './compressor-gain.ts';
 import { Crossover } from './crossover.ts';
 import { PairBench } from './pair-filter.ts';
-import { alwaysFollows, type Format, mostFrames, type Part, type PartKind } from './part.ts';
+import { alwaysFollows, type Format, type Part, type PartKind } from './part.ts';
 import { Ramp } from './ramp.ts';
 import type { ValuesOf } from './settings.ts';
 import { passing } from './sub-filter.ts';
@@ -99,8 +99,6 @@ class MultibandEngine implements Engine {
   readonly #bench = new PairBench();
   readonly #crossover: Crossover;
   readonly #bands: readonly BandGain[];
-  readonly #squares = new Float64Array(mostFrames);
-  readonly #gains = new Float64Array(mostFrames);
 
   constructor(settings: Settings, { sampleRate }: Format) {
     this.#crossover = new Crossover(
@@ -131,18 +129,16 @@ class MultibandEngine implements Engine {
     const pairs = this.#bench.pairs();
     this.#bands.forEach(({ gain, mix, makeUp }, b) => {
       const own = split[b];
+      const { squares, gains } = gain;
       for (let i = 0; i < frames; i++)
-        this.#squares[i] = Math.max(own[2 * i] * own[2 * i], own[2 * i + 1] * own[2 * i + 1]);
-      gain.process(this.#squares, this.#gains, frames);
+        squares[i] = Math.max(own[2 * i] * own[2 * i], own[2 * i + 1] * own[2 * i + 1]);
+      gain.process(frames);
       for (let i = 0; i < frames; i++) {
-        const factor = 1 + mix.next() * (this.#gains[i] * makeUp.next() - 1);
-        if (b === 0) {
-          pairs[2 * i] = factor * own[2 * i];
-          pairs[2 * i + 1] = factor * own[2 * i + 1];
-        } else {
-          pairs[2 * i] += factor * own[2 * i];
-          pairs[2 * i + 1] += factor * own[2 * i + 1];
-        }
+        const share = mix.next();
+        const factor = 1 - share + share * makeUp.next() * gains[i];
+        const before = b === 0 ? 0 : 1;
+        pairs[2 * i] = before * pairs[2 * i] + factor * own[2 * i];
+        pairs[2 * i + 1] = before * pairs[2 * i + 1] + factor * own[2 * i + 1];
       }
     });
     this.#bench.store(block);

@@ -117,6 +117,9 @@ export interface Kernels {
     gains: number,
   ): void;
 
+  /** A compressor's gain, sample by sample; see kernels/compress.ts. */
+  holdLevels(squares: number, gains: number, frames: number, settings: number, state: number): void;
+
   /** out = samples * gains, f32. */
   applyGains(samples: number, gains: number, frames: number, out: number): void;
 
