@@ -9,7 +9,7 @@ const db = (amplitude: number) => 20 * Math.log10(amplitude);
 /** Seeds of nasty sounds; all 500 with EVERYROOM_ALL_SEEDS=1. */
 const seeds = Array.from({ length: process.env.EVERYROOM_ALL_SEEDS ? 500 : 40 }, (_, i) => i + 1);
 
-test('the true peak stays under the ceiling by less than 0.02 dB over, whatever comes', () => {
+test('the true peak is never over the ceiling by 0.02 dB, whatever comes', { timeout: 300_000 }, () => {
   for (const seed of seeds) {
     const ceilingDbtp = [-1, -0.1, -6][seed % 3];
     const settings = {
