@@ -113,7 +113,8 @@ class Compressor implements Part<Settings> {
     if (this.#mix.still && this.#makeUp.still) {
       const mix = this.#mix.value;
       const wet = mix * this.#makeUp.value;
-      for (const samples of channels) for (let i = 0; i < frames; i++) samples[i] *= 1 - mix + wet * gains[i];
+      const dry = 1 - mix;
+      for (const samples of channels) for (let i = 0; i < frames; i++) samples[i] *= dry + wet * gains[i];
       return;
     }
     for (let i = 0; i < frames; i++) {

@@ -98,23 +98,30 @@ class Row {
     const errors = this.#errors;
     const coefficients = this.#coefficients;
     const order = coefficients.length;
+    let state = this.#state;
     for (let i = 0; i < samples.length; i++) {
       let wanted = samples[i] * steps;
       for (let k = 0; k < order; k++) wanted -= coefficients[k] * errors[k];
-      const noise = triangular ? this.#random() + this.#random() - 1 : 0;
-      const rounded = Math.round(wanted + noise);
+      let rounded = wanted;
+      if (triangular) {
+        state = (state + 2 * golden) | 0;
+        rounded += (mixed(state - golden) + mixed(state)) / 4294967296 - 1;
+      }
+      rounded = Math.round(rounded);
       for (let k = order - 1; k > 0; k--) errors[k] = errors[k - 1];
       if (order > 0) errors[0] = rounded - wanted;
       // Held inside only after the error is taken: clipping must not wind the feedback up.
       samples[i] = Math.max(-steps, Math.min(steps - 1, rounded)) / steps;
     }
+    this.#state = state;
   }
+}
 
-  /** Even in [0, 1): mulberry32 (public domain). */
-  #random(): number {
-    this.#state = (this.#state + 0x6d2b79f5) | 0;
-    let t = Math.imul(this.#state ^ (this.#state >>> 15), this.#state | 1);
-    t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  }
+const golden = 0x6d2b79f5;
+
+/** Even in 0..2^32 - 1, one for each multiple of `golden`: mulberry32 (public domain). */
+function mixed(state: number): number {
+  let t = Math.imul(state ^ (state >>> 15), state | 1);
+  t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
+  return (t ^ (t >>> 14)) >>> 0;
 }

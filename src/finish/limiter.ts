@@ -3,7 +3,7 @@ import { truePeakTaps } from '../signal/true-peak-tables.ts';
 import { type LimiterPace, LimiterStage } from './limiter-stage.ts';
 import { heightTaps } from './limiter-tables.ts';
 import { type Format, mostFrames, type Part, type PartKind } from './part.ts';
-import { Ramp } from './ramp.ts';
+import { applyRamp, Ramp } from './ramp.ts';
 import type { ValuesOf } from './settings.ts';
 
 const limiterFields = {
@@ -75,10 +75,7 @@ class Limiter implements Part<Settings> {
 
   process(block: readonly Float32Array[]): void {
     const frames = block[0].length;
-    for (let i = 0; i < frames && !(this.#gain.still && this.#gain.value === 1); i++) {
-      const gain = this.#gain.next();
-      for (const samples of block) samples[i] *= gain;
-    }
+    applyRamp(this.#gain, block);
     block.forEach((samples, c) => {
       floats(this.#kernels, this.#stages[0].input(c), frames).set(samples);
     });

@@ -133,12 +133,20 @@ class MultibandEngine implements Engine {
       for (let i = 0; i < frames; i++)
         squares[i] = Math.max(own[2 * i] * own[2 * i], own[2 * i + 1] * own[2 * i + 1]);
       gain.process(frames);
+      // In place: each sample's factor.
+      if (mix.still && makeUp.still) {
+        const dry = 1 - mix.value;
+        const wet = mix.value * makeUp.value;
+        for (let i = 0; i < frames; i++) gains[i] = dry + wet * gains[i];
+      } else
+        for (let i = 0; i < frames; i++) {
+          const share = mix.next();
+          gains[i] = 1 - share + share * makeUp.next() * gains[i];
+        }
+      if (b === 0) pairs.fill(0, 0, 2 * frames);
       for (let i = 0; i < frames; i++) {
-        const share = mix.next();
-        const factor = 1 - share + share * makeUp.next() * gains[i];
-        const before = b === 0 ? 0 : 1;
-        pairs[2 * i] = before * pairs[2 * i] + factor * own[2 * i];
-        pairs[2 * i + 1] = before * pairs[2 * i + 1] + factor * own[2 * i + 1];
+        pairs[2 * i] += gains[i] * own[2 * i];
+        pairs[2 * i + 1] += gains[i] * own[2 * i + 1];
       }
     });
     this.#bench.store(block);

@@ -164,7 +164,8 @@ class Halver {
     const even = floats(kernels, this.#even, this.#room);
     const between = floats(kernels, this.#between, frames);
     const out = floats(kernels, this.output, frames);
-    for (let i = 0; i < frames; i++) out[i] = 0.5 * even[i + this.#half] + between[i];
+    const middle = this.#half;
+    for (let i = 0; i < frames; i++) out[i] = 0.5 * even[i + middle] + between[i];
     even.copyWithin(0, frames, frames + past);
     floats(kernels, this.#odd, this.#room).copyWithin(0, frames, frames + past);
   }

@@ -46,3 +46,16 @@ export class Ramp {
     this.#left = 0;
   }
 }
+
+/** Multiplies all channels by a gain that may be moving. */
+export function applyRamp(gain: Ramp, block: readonly Float32Array[]): void {
+  const frames = block[0].length;
+  let i = 0;
+  for (; i < frames && !gain.still; i++) {
+    const factor = gain.next();
+    for (const samples of block) samples[i] *= factor;
+  }
+  const factor = gain.value;
+  if (factor === 1) return;
+  for (const samples of block) for (let k = i; k < frames; k++) samples[k] *= factor;
+}

@@ -101,9 +101,10 @@ class SaturationEngine implements Engine {
       this.#kernels.bend(raised, 4 * frames, this.#drive, this.#bias, this.#scale);
     });
     this.#dry.process(block);
+    const mix = this.#mix;
     block.forEach((samples, c) => {
       const added = floats(this.#kernels, this.#oversamplers[c].lower(frames), frames);
-      if (this.#bias === 0) for (let i = 0; i < frames; i++) samples[i] += this.#mix * added[i];
+      if (this.#bias === 0) for (let i = 0; i < frames; i++) samples[i] += mix * added[i];
       else this.#addWithoutDc(samples, added, c);
     });
   }
@@ -117,10 +118,12 @@ class SaturationEngine implements Engine {
   #addWithoutDc(samples: Float32Array, added: Float32Array, c: number): void {
     let x = this.#dc[2 * c];
     let y = this.#dc[2 * c + 1];
+    const keep = this.#keep;
+    const mix = this.#mix;
     for (let i = 0; i < samples.length; i++) {
-      y = added[i] - x + this.#keep * y + 1e-30;
+      y = added[i] - x + keep * y + 1e-30;
       x = added[i];
-      samples[i] += this.#mix * y;
+      samples[i] += mix * y;
     }
     this.#dc[2 * c] = x;
     this.#dc[2 * c + 1] = y;

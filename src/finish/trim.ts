@@ -1,5 +1,5 @@
 import { alwaysFollows, type Format, type Part, type PartKind } from './part.ts';
-import { Ramp } from './ramp.ts';
+import { applyRamp, Ramp } from './ramp.ts';
 import type { ValuesOf } from './settings.ts';
 
 const trimFields = {
@@ -33,11 +33,7 @@ class Trim implements Part<Settings> {
   }
 
   process(block: readonly Float32Array[]): void {
-    const frames = block[0].length;
-    for (let i = 0; i < frames && !(this.#gain.still && this.#gain.value === 1); i++) {
-      const gain = this.#gain.next();
-      for (const samples of block) samples[i] *= gain;
-    }
+    applyRamp(this.#gain, block);
   }
 
   set(settings: Settings): void {
