@@ -67,22 +67,25 @@ export async function bench() {
     const channels = pcm.channels.map((samples) => samples.slice());
     const runner = new ChainRunner(chain, pcm.sampleRate, channels.length);
     const start = performance.now();
+    const before = process.cpuUsage();
     for (let at = 0; at < frames; at += blockFrames)
       runner.process(channels.map((samples) => samples.subarray(at, at + blockFrames)));
-    return (performance.now() - start) / 1000;
+    const { user, system } = process.cpuUsage(before);
+    // What a busy machine gives to others is no load of ours.
+    return { seconds: (performance.now() - start) / 1000, cpuSeconds: (user + system) / 1e6 };
   };
 
   const raced = await race(
-    () => run(4096),
+    () => run(4096).seconds,
     () => secondsOf('sox', ['-V1', '--single-threaded', song, '-b', '24', '-n', ...sox], { worst: 2 }),
     3,
   );
   tell('full finishing chain offline against sox', raced, 'at most 1x');
-  const times = playing / raced.ours;
+  const times = playing / median([1, 2, 3].map(() => run(4096).cpuSeconds));
   process.stdout.write(
-    `full finishing chain offline: ${times.toFixed(1)} times as fast as it plays (target at least 60)\n`,
+    `full finishing chain offline: ${times.toFixed(1)} times as fast as it plays, by processor time (target at least 60)\n`,
   );
-  const live = median([run(128), run(128), run(128)]);
+  const live = median([1, 2, 3].map(() => run(128).cpuSeconds));
   process.stdout.write(
     `full finishing chain live, blocks of 128: ${((100 * live) / playing).toFixed(2)} % of one core at ${pcm.sampleRate} Hz (target under 25 %)\n`,
   );
