@@ -12,3 +12,7 @@ export { splitBands, decimate } from './band-split';
 export { unpackIntegers } from './unpack';
 export { convolveRows, convolveBetweenRows } from './resample';
 export { addGained, addFaded, filterMirrored, turnFrames, weighLevel } from './desk';
+export { joinPair, splitPair, crossPair, filterPair } from './biquads';
+export { convolveSymmetric, weave, unweave, bend } from './oversample';
+export { raiseHeights, followHeights, applyGains } from './limit';
+export { holdLevels } from './compress';

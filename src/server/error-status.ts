@@ -22,6 +22,8 @@ export const errorStatus: Readonly<Record<ErrorCode, number>> = {
   SOUND_TOO_LONG: 422,
   CODEC_FAILED: 500,
   CODEC_UNSUITABLE: 422,
+  CHAIN_INVALID: 422,
+  CHAIN_UNSUITABLE: 422,
   JOB_CANCELLED: 409,
   JOB_CRASHED: 500,
   JOB_TIMED_OUT: 500,

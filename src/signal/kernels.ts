@@ -107,6 +107,46 @@ export interface Kernels {
     out: number,
     room: number,
   ): void;
+  /** Two channels of f32 to pairs of f64, and back; see kernels/biquads.ts. */
+  joinPair(first: number, second: number, frames: number, data: number): void;
+  splitPair(data: number, frames: number, first: number, second: number): void;
+
+  /** Each pair (a, b) to ((a + b) * scale, (a - b) * scale). */
+  crossPair(data: number, frames: number, scale: number): void;
+
+  /** A row of biquads on pairs of f64, in place; see kernels/biquads.ts. */
+  filterPair(data: number, frames: number, couples: number, filters: number, state: number): void;
+
+  /** A symmetric filter of 2 * half taps, f32; see kernels/oversample.ts. */
+  convolveSymmetric(samples: number, taps: number, half: number, count: number, out: number): void;
+
+  /** Two arrays of f32 to one, taking turns, and back; `count` of each, a multiple of 4. */
+  weave(even: number, odd: number, count: number, out: number): void;
+  unweave(samples: number, count: number, even: number, odd: number): void;
+
+  /** What the saturation curve adds to samples, in place; see kernels/oversample.ts. */
+  bend(samples: number, count: number, drive: number, bias: number, scale: number): void;
+
+  /** Height of the waveform between samples wherever it may pass a ceiling; see kernels/limit.ts. */
+  raiseHeights(samples: number, frames: number, ceiling: number, tables: number, heights: number): void;
+
+  /** From heights to a limiter's gains; see kernels/limit.ts. */
+  followHeights(
+    heights: number,
+    frames: number,
+    settings: number,
+    state: number,
+    rings: number,
+    size: number,
+    gains: number,
+  ): void;
+
+  /** A compressor's gain, sample by sample; see kernels/compress.ts. */
+  holdLevels(squares: number, gains: number, frames: number, settings: number, state: number): void;
+
+  /** out = samples * gains, f32. */
+  applyGains(samples: number, gains: number, frames: number, out: number): void;
+
   /** Two channels (f64), each output frame (f32) from its own place and with its own filter; see kernels/resample.ts. */
   convolveRows(
     first: number,
