@@ -13,12 +13,12 @@ const stride = 5;
 /** Number of those places: 0.5, 1.0 ... 24 Bark. */
 export const placesAlongEar = patternLength / stride;
 /** Bark from one place to the next. */
-const barkStep = stride / 10;
+export const barkStep = stride / 10;
 /** As in the core loudness of ISO 532-1: what is just heard lies 6 dB under the noise in its critical band. */
 const maskedShare = 0.25;
 
 /** Critical band of each place, by index into the tables. */
-const bandOfPlace = Int32Array.from({ length: placesAlongEar }, (_, p) => {
+export const bandOfPlace: Int32Array = Int32Array.from({ length: placesAlongEar }, (_, p) => {
   const bark = (p + 1) * barkStep;
   return Math.min(
     criticalBands - 1,
@@ -28,11 +28,6 @@ const bandOfPlace = Int32Array.from({ length: placesAlongEar }, (_, p) => {
 /** Excitation at the threshold in quiet, and N'0, by place. */
 const quiet = Float64Array.from(bandOfPlace, (b) => 10 ** (0.1 * (thresholdLevels[b] + bandAdaptation[b])));
 const scale = Float64Array.from(bandOfPlace, (b) => coreScale[b]);
-
-/** Middle of a place along critical-band rate, Bark. */
-export function barkOfPlace(place: number): number {
-  return (place + 1) * barkStep - barkStep / 2;
-}
 
 /**
  * What is left of a sound under a steady noise, along critical-band rate: Zwicker's excitation patterns (ISO 532-1 core
@@ -50,11 +45,15 @@ export class PartialLoudness {
   readonly alone = new Float64Array(placesAlongEar);
   /** Excitation over the masked threshold by place, as a power ratio: at least 1 is heard; after `look`. */
   readonly overThreshold = new Float64Array(placesAlongEar);
+  /** The same of what a critical band itself holds, without the slopes of the bands below it; after `look`. */
+  readonly bandOverThreshold = new Float64Array(criticalBands);
   readonly #field: SoundField;
   readonly #noise = new Float64Array(placesAlongEar);
   readonly #threshold = new Float64Array(placesAlongEar);
   /** Specific loudness of noise and just-heard sound together. */
   readonly #covered = new Float64Array(placesAlongEar);
+  /** One over the masked threshold of each critical band's own power. */
+  readonly #bandFactor = new Float64Array(criticalBands);
   readonly #bands = new Float64Array(criticalBands);
   readonly #core = new Float64Array(criticalBands + 1);
   readonly #pattern = new Float64Array(patternLength);
@@ -74,6 +73,11 @@ export class PartialLoudness {
       this.#threshold[p] = quiet[p] + maskedShare * this.#noise[p];
       this.#covered[p] = specific(this.#threshold[p] + this.#noise[p], p);
     }
+    for (let b = 0; b < criticalBands; b++) {
+      const places = Array.from(this.#threshold).filter((_, p) => bandOfPlace[p] === b);
+      const threshold = places.reduce((sum, power) => sum + power, 0) / places.length;
+      this.#bandFactor[b] = 10 ** (-0.1 * bandAdaptation[b]) / threshold;
+    }
   }
 
   /**
@@ -84,6 +88,7 @@ export class PartialLoudness {
    */
   look(powers: ArrayLike<number>): number {
     this.#patternOf(powers);
+    for (let b = 0; b < criticalBands; b++) this.bandOverThreshold[b] = this.#bands[b] * this.#bandFactor[b];
     let total = 0;
     for (let p = 0; p < placesAlongEar; p++) {
       const sound = this.alone[p] > 0 ? excitation(this.alone[p], p) : 0;
@@ -100,6 +105,11 @@ export class PartialLoudness {
       total += this.partial[p];
     }
     return total * barkStep;
+  }
+
+  /** Whether critical band `band` would be heard without the noise: its own power over the threshold in quiet; after `look`. */
+  bandOverQuiet(band: number): number {
+    return this.#bands[band] / 10 ** (0.1 * thresholdLevels[band]);
   }
 
   #patternOf(powers: ArrayLike<number>): void {

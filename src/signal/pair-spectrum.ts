@@ -69,6 +69,14 @@ export class PairSpectrum {
     this.#kernels.addCrossPower(re, im, this.#size, groups, edges, bands, sums);
   }
 
+  /** Transform of first + i * second of the frame added last, `size` values each; good until memory is allocated. */
+  last(): { readonly re: Float32Array; readonly im: Float32Array } {
+    return {
+      re: floats(this.#kernels, this.#moved ? this.#workRe : this.#re, this.#size),
+      im: floats(this.#kernels, this.#moved ? this.#workIm : this.#im, this.#size),
+    };
+  }
+
   /** |X|^2 in bins 0..size/2, unscaled and two-sided, summed over the frames added since `clear`; good until memory is allocated. */
   raw(): Float64Array {
     return doubles(this.#kernels, this.#power, this.#size / 2 + 1);
