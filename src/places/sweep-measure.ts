@@ -4,7 +4,7 @@ import { RealFft } from '../signal/fft.ts';
 import type { Curve } from './place.ts';
 import { curveDb } from './place-curve.ts';
 import { harmonicLeadSeconds, type SweepPart, type SweepPlan, secondsAt, sweepSamples } from './sweep.ts';
-import { evenGain } from './sweep-pilots.ts';
+import { evenGain, type FollowedGain } from './sweep-pilots.ts';
 
 export interface MeasuredBand {
   readonly centreHz: number;
@@ -12,7 +12,7 @@ export interface MeasuredBand {
   readonly db: number | null;
   /** Expected error, dB. */
   readonly errorDb: number;
-  /** Whether that is small enough to build on: at most 0.7 dB, and nothing was clipped there. */
+  /** Whether that is small enough to build on: at most 0.5 dB, and nothing was clipped there. */
   readonly sure: boolean;
   /** Sweep over noise, dB, as deconvolved. */
   readonly overNoiseDb: number;
@@ -40,7 +40,7 @@ const afterSeconds = 0.45;
 const noiseAt = [0.65, 1.15] as const;
 /** Below this the signal is not in the recording, dB (heuristic: noise alone reaches 14 to 16). */
 const leastFoundDb = 20;
-const sureWithinDb = 0.7;
+const sureWithinDb = 0.5;
 
 /**
  * Makes a response out of nothing but a recording of the measuring signal: finds it, evens the recorder's gain out by the
@@ -81,10 +81,10 @@ export class SweepMeasurer {
     if (found.overDb < leastFoundDb) return null;
     const start = Math.round(found.frame - plan.main.startSeconds * rate);
     const clips = clippedTimes(x, start, rate);
-    const gain = evenGain(x, start, plan, rate);
-    const parts = [this.#main.measure(x, start, clips, gain.errorDb)];
+    const gain = evenGain(x, start, plan, rate, clips);
+    const parts = [this.#main.measure(x, start, clips, gain)];
     // The quiet sweep is worth its time only where the main one was cut off.
-    if (clips.length > 0) parts.push(this.#quiet.measure(x, start, clips, gain.errorDb));
+    if (clips.length > 0) parts.push(this.#quiet.measure(x, start, clips, gain));
     const noise = noiseSpectrum(x, start, plan, rate);
     const bands = thirdOctaves(rate).flatMap((band, b): MeasuredBand[] => {
       if (band.nominalHz > plan.toHz) return [];
@@ -107,7 +107,7 @@ export class SweepMeasurer {
       bands: aroundMiddle(bands),
       startSeconds: start / rate,
       foundDb: found.overDb,
-      gainMovedDb: gain.errorDb === null ? null : gain.movedDb,
+      gainMovedDb: gain.followed ? gain.movedDb : null,
       clipped: clips.length > 0,
     };
   }
@@ -195,12 +195,7 @@ class Deconvolver {
   }
 
   /** Reads the bands; `x` has even gain and no pilots. */
-  measure(
-    x: Float64Array,
-    start: number,
-    clips: readonly number[],
-    gainErrorDb: number | null,
-  ): BandReading[] {
+  measure(x: Float64Array, start: number, clips: readonly number[], gain: FollowedGain): BandReading[] {
     const rate = this.#rate;
     const origin = start + Math.round(this.#part.startSeconds * rate);
     const response = this.#deconvolve(x);
@@ -231,7 +226,8 @@ class Deconvolver {
       const outside = lowHz < 0.98 * this.#plan.fromHz || highHz > 1.02 * this.#plan.toHz;
       // A stretch of half a second, faded in over 24 ms, is short against the lowest cycles.
       const short = lowHz < 35 ? 1 : 0;
-      const gainError = gainErrorDb === null ? 0.3 : 0.1 + gainErrorDb;
+      const [from, to] = [passed[0], passed[1] + 0.05].map((t) => Math.round(t / gain.hopSeconds));
+      const gainError = Math.max(...gain.errorsDb.subarray(from, to + 1));
       const distortion = harmonics.reduce(
         (sum, spectrum, i) => sum + ((i + 2) * highHz < this.#plan.toHz ? bin(spectrum, i + 2) : 0),
         0,

@@ -5,7 +5,10 @@ const windowSeconds = 0.08;
 const hopSeconds = 0.01;
 /** A reading is left out while the sweep, or a harmonic of it, is this near a pilot, Hz. */
 const nearHz = 45;
-const harmonicsNear = 4;
+const harmonicsNear = 3;
+/** Share of the gain's move over a gap that counts as its error (heuristic), and the error when it is not followed, dB. */
+const gapErrorShare = 0.35;
+const notFollowedDb = 0.3;
 /** Above this over the noise beside it a pilot is followed, dB. */
 const leastOverNoiseDb = 12;
 
@@ -13,10 +16,12 @@ export interface FollowedGain {
   /** Gain at each hop from the signal's start, as an amplitude ratio around 1. */
   readonly gains: Float64Array;
   readonly hopSeconds: number;
+  /** Expected error of the gain at each hop, dB: more where it moved while no pilot could be read. */
+  readonly errorsDb: Float64Array;
   /** How far the gain moved over the main sweep, dB; 0 with a fixed gain. */
   readonly movedDb: number;
-  /** Expected error of a reading, dB; null when no pilot rose above the noise and the gain is taken as fixed. */
-  readonly errorDb: number | null;
+  /** Whether a pilot rose above the noise; if not, the gain is taken as fixed. */
+  readonly followed: boolean;
 }
 
 interface PilotReading {
@@ -31,13 +36,30 @@ interface PilotReading {
  *
  * @param x recording; changed: gain made even, pilots subtracted, from the start of the signal to its end
  * @param start frame at which the signal begins, may be negative
+ * @param clips times from there at which the recording is cut off, s: a pilot beneath is not itself then
  */
-export function evenGain(x: Float64Array, start: number, plan: SweepPlan, sampleRate: number): FollowedGain {
+export function evenGain(
+  x: Float64Array,
+  start: number,
+  plan: SweepPlan,
+  sampleRate: number,
+  clips: readonly number[] = [],
+): FollowedGain {
   const hop = Math.round(hopSeconds * sampleRate);
   const count = Math.floor((plan.seconds * sampleRate) / hop) + 1;
   const readings = plan.pilots.hertz.map((hertz) => readPilot(x, start, plan, sampleRate, hertz, hop, count));
   const used = readings.filter(({ overNoiseDb }) => overNoiseDb >= leastOverNoiseDb);
+  const cutOff = new Uint8Array(count);
+  for (const t of clips) {
+    const [from, to] = [t - windowSeconds / 2, t + windowSeconds / 2].map((s) => Math.round(s / hopSeconds));
+    cutOff.fill(1, Math.max(0, from), Math.max(0, to + 1));
+  }
+  for (const { good } of readings)
+    good.forEach((one, i) => {
+      if (one && cutOff[i]) good[i] = 0;
+    });
   const logs = new Float64Array(count);
+  const errorsDb = new Float64Array(count).fill(notFollowedDb);
   if (used.length > 0) {
     const weight = used.map(({ overNoiseDb }) => 10 ** (0.1 * Math.min(overNoiseDb, 40)));
     const tracks = used.map((reading) => relativeLogs(reading));
@@ -55,6 +77,10 @@ export function evenGain(x: Float64Array, start: number, plan: SweepPlan, sample
       }
     }
     fillGaps(logs, known);
+    // Amplitude error of a tone in noise: 8.7 dB * noise / (tone * sqrt 2).
+    const best = Math.max(...used.map(({ overNoiseDb }) => overNoiseDb));
+    errorsDb.fill(0.1 + 6.1 * 10 ** (-best / 20));
+    addGapErrors(logs, known, errorsDb);
   }
   const gains = logs.map(Math.exp);
   subtractPilots(x, start, plan, sampleRate, readings, hop);
@@ -65,14 +91,20 @@ export function evenGain(x: Float64Array, start: number, plan: SweepPlan, sample
   );
   const during = gains.subarray(from, to);
   const [low, high] = [Math.min(...during), Math.max(...during)];
-  // Amplitude error of a tone in noise: 8.7 dB * noise / (tone * sqrt 2).
-  const best = Math.max(...used.map(({ overNoiseDb }) => overNoiseDb), 0);
-  return {
-    gains,
-    hopSeconds,
-    movedDb: 20 * Math.log10(high / low),
-    errorDb: used.length > 0 ? 6.1 * 10 ** (-best / 20) : null,
-  };
+  return { gains, hopSeconds, errorsDb, movedDb: 20 * Math.log10(high / low), followed: used.length > 0 };
+}
+
+/** Where nothing was read the gain may have gone another way than straight. */
+function addGapErrors(logs: Float64Array, known: Uint8Array, errorsDb: Float64Array): void {
+  let before = -1;
+  for (let i = 0; i <= known.length; i++) {
+    if (i < known.length && !known[i]) continue;
+    const [from, to] = [Math.max(0, before), Math.min(known.length - 1, i)];
+    const moved =
+      Math.abs(logs[to] - logs[from]) * (20 / Math.LN10) + (before < 0 || i === known.length ? 1 : 0);
+    for (let k = before + 1; k < i; k++) errorsDb[k] += gapErrorShare * moved;
+    before = i;
+  }
 }
 
 function at(values: Float64Array, position: number): number {

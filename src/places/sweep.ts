@@ -37,8 +37,8 @@ export interface SweepChoice {
 /** How much quieter the first sweep is, and the pilots lie under the main sweep, dB (choices of this project). */
 const quietLessDb = 14;
 const pilotsLessDb = 22;
-/** Not whole multiples of each other, where small and large loudspeakers work and voices do not peak (choice). */
-const pilotHz = [863, 3061] as const;
+/** Where loudspeakers of all sizes work, and so that no harmonic of the sweep is near both at a time (choice). */
+const pilotHz = [863, 4730] as const;
 const fadeSeconds = 0.02;
 
 export function planSweep({ seconds = 10, toHz = 20000, levelDbfs = -12 }: SweepChoice = {}): SweepPlan {
