@@ -84,7 +84,7 @@ export class SweepMeasurer {
     const gain = evenGain(x, start, plan, rate, clips);
     const parts = [this.#main.measure(x, start, clips, gain)];
     // The quiet sweep is worth its time only where the main one was cut off.
-    if (clips.length > 0) parts.push(this.#quiet.measure(x, start, clips, gain));
+    if (clips.length > 0) parts.push(...levelled(this.#quiet.measure(x, start, clips, gain), parts[0]));
     const noise = noiseSpectrum(x, start, plan, rate);
     const bands = thirdOctaves(rate).flatMap((band, b): MeasuredBand[] => {
       if (band.nominalHz > plan.toHz) return [];
@@ -143,6 +143,34 @@ interface BandReading {
   readonly errorDb: number;
   readonly overNoiseDb: number;
   readonly distortionDb: number | null;
+}
+
+/** Bands that both sweeps must be sure of before one may stand for the other. */
+const leastShared = 4;
+
+/**
+ * The quiet sweep at the level of the main one, by the bands that both are sure of: a pilot under a wave that is cut off is
+ * pressed too, and the two may stand apart by decibels. Nothing when they share too few bands or do not agree there.
+ */
+function levelled(quiet: readonly BandReading[], main: readonly BandReading[]): BandReading[][] {
+  const sure = ({ power, errorDb }: BandReading) => power > 0 && errorDb <= sureWithinDb;
+  const apart = quiet
+    .flatMap((reading, b) =>
+      sure(reading) && sure(main[b]) ? [10 * Math.log10(main[b].power / reading.power)] : [],
+    )
+    .sort((a, b) => a - b);
+  if (apart.length < leastShared) return [];
+  const middle = apart[apart.length >> 1];
+  const spread = apart[Math.floor(0.75 * apart.length)] - apart[Math.floor(0.25 * apart.length)];
+  if (spread > 1) return [];
+  const factor = 10 ** (0.1 * middle);
+  return [
+    quiet.map((reading) => ({
+      ...reading,
+      power: reading.power * factor,
+      errorDb: Math.hypot(reading.errorDb, spread / 2),
+    })),
+  ];
 }
 
 class Deconvolver {

@@ -62,7 +62,7 @@ export function evenGain(
   const errorsDb = new Float64Array(count).fill(notFollowedDb);
   if (used.length > 0) {
     const weight = used.map(({ overNoiseDb }) => 10 ** (0.1 * Math.min(overNoiseDb, 40)));
-    const tracks = used.map((reading) => relativeLogs(reading));
+    const tracks = commonTracks(used);
     const known = new Uint8Array(count);
     for (let i = 0; i < count; i++) {
       let [sum, all] = [0, 0];
@@ -178,13 +178,29 @@ function sweepNear(plan: SweepPlan, t: number, hertz: number): boolean {
   });
 }
 
-function relativeLogs({ re, im, good }: PilotReading): Float64Array {
-  const logs = re.map((a, i) => Math.log(Math.max(1e-12, Math.hypot(a, im[i]))));
-  const sorted = Array.from(logs)
-    .filter((_, i) => good[i])
-    .sort((a, b) => a - b);
-  const middle = sorted[sorted.length >> 1] ?? 0;
-  return logs.map((value) => value - middle);
+/**
+ * Logarithm of each pilot's size, all on one footing: what a pilot lies above the first is its place in the response, and is
+ * taken from the moments when both are read, since their own moments differ. The whole is around its middle.
+ */
+function commonTracks(readings: readonly PilotReading[]): Float64Array[] {
+  const logs = readings.map(({ re, im }) =>
+    re.map((a, i) => Math.log(Math.max(1e-12, Math.hypot(a, im[i])))),
+  );
+  const middleOf = (values: Float64Array, counts: (i: number) => boolean) => {
+    const sorted = Array.from(values)
+      .filter((_, i) => counts(i))
+      .sort((a, b) => a - b);
+    return sorted[sorted.length >> 1] ?? 0;
+  };
+  const [first] = logs;
+  const middle = middleOf(first, (i) => readings[0].good[i] === 1);
+  return logs.map((track, p) => {
+    const apart = middleOf(
+      track.map((value, i) => value - first[i]),
+      (i) => readings[p].good[i] === 1 && readings[0].good[i] === 1,
+    );
+    return track.map((value) => value - apart - middle);
+  });
 }
 
 /** Straight lines over what is not known; the ends stay level. */

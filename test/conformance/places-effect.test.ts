@@ -2,10 +2,11 @@ import { describe, expect, test } from 'vitest';
 import type { Pcm } from '../../src/audio/pcm.ts';
 import { effectsInPlaces } from '../../src/places/all-places.ts';
 import { builtInPlaces, studio } from '../../src/places/built-in-places.ts';
+import { leadIntelligibility, splitMiddle } from '../../src/places/lead-voice.ts';
 import type { Place } from '../../src/places/place.ts';
 import { placeAgainst, severity } from '../../src/places/place-against.ts';
 import { hearInStudio, placeEffect } from '../../src/places/place-effect.ts';
-import { monoLossDb } from '../../src/places/place-level.ts';
+import { monoLossDb, powerGainFor } from '../../src/places/place-level.ts';
 import { songBandCount, songBands } from '../../src/places/song-bands.ts';
 import { instantiateKernels } from '../../src/signal/kernels.ts';
 import { seeded, seededMix } from '../seeded-sound.ts';
@@ -196,4 +197,50 @@ test('all places at both levels, and silence is no fault', () => {
   }
   const silence = songBands(kernels, { sampleRate: rate, channels: [new Float32Array(rate)] });
   expect(effectsInPlaces(silence, builtInPlaces.slice(0, 2))[0].talkOver).toBeNull();
+});
+
+describe('the lead', () => {
+  const random = seeded(14);
+  const voice = Float32Array.from({ length: 4 * rate }, (_, n) => {
+    const syllable = Math.max(0, Math.sin((2 * Math.PI * 2.5 * n) / rate));
+    return 0.2 * syllable * (random() - 0.5);
+  });
+  const lead = songBands(kernels, { sampleRate: rate, channels: [voice] });
+  const band = (gain: number) =>
+    songBands(kernels, {
+      sampleRate: rate,
+      channels: [1, 2].map((side) => {
+        const own = seeded(50 + side);
+        return Float32Array.from({ length: 4 * rate }, () => gain * (own() - 0.5));
+      }),
+    });
+
+  test('gets through less the louder the rest and the noise are', () => {
+    const place = placeOf('kitchen-radio');
+    const gain = powerGainFor(lead, place, 62)!;
+    const at = (rest: number, noiseDba = 40) =>
+      leadIntelligibility(
+        lead,
+        band(rest),
+        { ...place, noise: { ...place.noise!, levelDba: noiseDba } },
+        gain,
+      )!;
+    expect(at(0.001).overAll.index).toBeGreaterThan(0.6);
+    expect(at(0.05).overAll.index).toBeLessThan(at(0.01).overAll.index);
+    expect(at(0.5).overAll.index).toBeLessThan(0.2);
+    expect(at(0.01, 70).overNoise.index).toBeLessThan(at(0.01, 50).overNoise.index);
+    expect(at(0.01).activeShare).toBeGreaterThan(0.3);
+    expect(at(0.01).activeShare).toBeLessThan(0.8);
+  });
+
+  test('what stands in the middle is taken for it', () => {
+    const sides = [1, 2].map((side) => {
+      const own = seeded(60 + side);
+      return voice.map((x) => x + 0.05 * (own() - 0.5));
+    });
+    const split = splitMiddle(songBands(kernels, { sampleRate: rate, channels: sides }));
+    const sum = (x: Float32Array) => x.reduce((all, power) => all + power, 0);
+    expect(sum(split.lead.left) / sum(lead.left)).toBeCloseTo(1, 1);
+    expect(sum(split.others.left)).toBeLessThan(0.5 * sum(split.lead.left));
+  });
 });
