@@ -3,8 +3,6 @@ import type { Place } from './place.ts';
 import { hearInStudio, type PlaceEffect, placeEffect, type StudioHearing } from './place-effect.ts';
 import type { SongBands } from './song-bands.ts';
 
-export type ListeningLevel = 'talk-over' | 'loud';
-
 export interface PlaceEffects {
   readonly placeId: string;
   /** Null where the song is silent. */

@@ -13,7 +13,6 @@ const curve = z
     message: 'the frequencies of a curve must rise',
   });
 
-export type CurvePoint = z.infer<typeof point>;
 export type Curve = z.infer<typeof curve>;
 
 const layout = z.discriminatedUnion('kind', [
