@@ -106,19 +106,29 @@ export class RealFft {
     const zi = this.#workIm;
     for (let span = 1; span < half; span *= 2) {
       const stride = half / span;
-      for (let j = 0; j < span; j++) {
-        const c = this.#cos[j * stride];
-        const s = this.#sin[j * stride];
-        for (let a = j; a < half; a += 2 * span) {
-          const b = a + span;
-          const tr = zr[b] * c + zi[b] * s;
-          const ti = zi[b] * c - zr[b] * s;
-          zr[b] = zr[a] - tr;
-          zi[b] = zi[a] - ti;
-          zr[a] += tr;
-          zi[a] += ti;
+      // Long runs walk the arrays in order, short ones keep their turn: either way the nearest memory is used.
+      if (span >= 64) {
+        for (let block = 0; block < half; block += 2 * span)
+          for (let j = 0; j < span; j++)
+            butterfly(zr, zi, block + j, span, this.#cos[j * stride], this.#sin[j * stride]);
+      } else {
+        for (let j = 0; j < span; j++) {
+          const c = this.#cos[j * stride];
+          const s = this.#sin[j * stride];
+          for (let a = j; a < half; a += 2 * span) butterfly(zr, zi, a, span, c, s);
         }
       }
     }
   }
+}
+
+/** One butterfly of elements `a` and `a + span`, turned back by the angle whose cosine and sine are c and s. */
+function butterfly(zr: Float64Array, zi: Float64Array, a: number, span: number, c: number, s: number): void {
+  const b = a + span;
+  const tr = zr[b] * c + zi[b] * s;
+  const ti = zi[b] * c - zr[b] * s;
+  zr[b] = zr[a] - tr;
+  zi[b] = zi[a] - ti;
+  zr[a] += tr;
+  zi[a] += ti;
 }

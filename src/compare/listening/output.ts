@@ -1,5 +1,5 @@
+import { weightingFilters } from '../../hearing/frequency-weighting.ts';
 import { doubles, floats, type Kernels } from '../../signal/kernels.ts';
-import { aWeighting } from './a-weighting.ts';
 import { type Turning, turningMatrix } from './hearing.ts';
 import { mostFrames } from './mixer.ts';
 import { PinkNoise } from './pink-noise.ts';
@@ -39,7 +39,7 @@ export class Output {
     this.#state = kernels.allocate(96);
     floats(kernels, this.#matrix, 4).set(this.#matrixTo);
     doubles(kernels, this.#filters, 15).set(
-      aWeighting(sampleRate).flatMap(({ b0, b1, b2, a1, a2 }) => [b0, b1, b2, a1, a2]),
+      weightingFilters('A', sampleRate).flatMap(({ b0, b1, b2, a1, a2 }) => [b0, b1, b2, a1, a2]),
     );
   }
 

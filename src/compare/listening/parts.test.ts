@@ -1,38 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { RealFft } from '../../signal/fft.ts';
-import { biquadGain } from '../../signal/k-weighting.ts';
-import { aWeighting } from './a-weighting.ts';
 import { fadeWeights } from './fade.ts';
 import { PinkNoise } from './pink-noise.ts';
-
-/** IEC 61672-1, the analogue curve from its poles (Annex E, from memory), dB at 1 kHz taken off. */
-function aCurveDb(hertz: number): number {
-  const [f1, f2, f3, f4] = [20.598997, 107.65265, 737.86223, 12_194.217];
-  const at = (f: number) =>
-    (f4 ** 2 * f ** 4) /
-    ((f * f + f1 * f1) * Math.sqrt((f * f + f2 * f2) * (f * f + f3 * f3)) * (f * f + f4 * f4));
-  return 20 * Math.log10(at(hertz) / at(1000));
-}
-
-describe('the A-weighting', () => {
-  test.for([44_100, 48_000, 96_000, 192_000])('follows the analogue curve at %i Hz', (rate) => {
-    const filters = aWeighting(rate);
-    const dbAt = (hertz: number) =>
-      20 * Math.log10(filters.reduce((gain, filter) => gain * biquadGain(filter, hertz, rate), 1));
-    expect(dbAt(1000)).toBeCloseTo(0, 6);
-    for (let hertz = 20; hertz < Math.min(20_000, 0.4 * rate); hertz *= 1.05)
-      expect(Math.abs(dbAt(hertz) - aCurveDb(hertz)), `${hertz} Hz`).toBeLessThan(0.5);
-  });
-
-  test('the curve itself has the values of the standard’s table (from memory): 63 Hz, 250 Hz, 4 kHz', () => {
-    for (const [hertz, db] of [
-      [63.1, -26.2],
-      [251.2, -8.6],
-      [3981, 1.0],
-    ])
-      expect(aCurveDb(hertz)).toBeCloseTo(db, 1);
-  });
-});
 
 describe('fades', () => {
   test('keep the power of sounds that are as alike as was said', () => {
