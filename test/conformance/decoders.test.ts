@@ -302,7 +302,7 @@ test.skipIf(!lame)(
     const sound = await openSound(at('really-mp3.wav'));
     try {
       expect(sound.info.codec).toBe('MP3');
-      expect(sound.tags).toMatchObject({
+      expect(await sound.tags()).toMatchObject({
         title: 'Harbour Lights',
         artist: 'The Invented',
         track: '3',
