@@ -2,7 +2,7 @@ import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { writeWav } from '../../src/audio/files/write-sound.ts';
-import type { Pcm } from '../../src/audio/pcm.ts';
+import { joinPcm, type Pcm } from '../../src/audio/pcm.ts';
 import { measureSound } from '../../src/measure/measure-sound.ts';
 import type { ApiError, Song } from '../../src/server/api.ts';
 import type { DeskSong, Match } from '../../src/server/desk-api.ts';
@@ -64,10 +64,8 @@ describe('the desk over HTTP', () => {
   };
 
   test('versions are laid on the newest by themselves; another song is not, and says so', async () => {
-    const early = await bring(
-      { ...mix, channels: mix.channels.map((x) => Float32Array.of(...new Float32Array(300), ...x)) },
-      'Early',
-    );
+    const silence = { ...mix, channels: mix.channels.map(() => new Float32Array(300)) };
+    const early = await bring(joinPcm([silence, mix]), 'Early');
     const other = await bring(music(9), 'Other', early.songId);
     const newest = await bring(mix, 'Newest', early.songId);
     const song = await laid(early.songId);

@@ -32,7 +32,7 @@ describe('files that come in', () => {
   /** Names of files (not folders) below the data folder, the database's left out. */
   const filesKept = async (): Promise<string[]> =>
     (await readdir(folder.path, { recursive: true, withFileTypes: true }))
-      .filter((entry) => entry.isFile() && !/\.(db|lock)/.test(entry.name))
+      .filter((entry) => entry.isFile() && !/\.(db|lock)|^server\.json$/.test(entry.name))
       .map((entry) => entry.name);
 
   test.each([

@@ -1,4 +1,4 @@
-import { mkdir, readFile, writeFile } from 'node:fs/promises';
+import { mkdir, readdir, readFile, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { DemoIndex } from '../../demo/demo-index.ts';
@@ -273,8 +273,10 @@ describe('the server', () => {
     const described = Object.entries(api.paths).flatMap(([path, methods]) =>
       Object.keys(methods).map((method) => `${method.toUpperCase()} ${path.replace(/\{(\w+)\}/g, ':$1')}`),
     );
-    const contract = await readFile(new URL('../../src/server/api.ts', import.meta.url), 'utf8');
-    const promised = [...contract.matchAll(/(GET|POST|PATCH|DELETE) +(\/api\/[\w/:.]+)/g)]
+    const folder = new URL('../../src/server/', import.meta.url);
+    const contracts = (await readdir(folder)).filter((name) => /^([a-z]+-)?api\.ts$/.test(name));
+    const texts = await Promise.all(contracts.map((name) => readFile(new URL(name, folder), 'utf8')));
+    const promised = [...texts.join('\n').matchAll(/(GET|POST|PUT|PATCH|DELETE) +(\/api\/[\w/:.]+)/g)]
       .map(([, method, path]) => `${method} ${path}`)
       .filter((route) => route !== 'GET /api/openapi.json');
     expect(promised.length).toBeGreaterThan(15);
