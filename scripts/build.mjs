@@ -54,7 +54,18 @@ const parts = {
   program: {
     title: 'building the program',
     inputs: () =>
-      filesBelow(['src', 'tsconfig.json', 'package-lock.json', 'scripts/lib/bundle.mjs'], notTest),
+      filesBelow(
+        [
+          'src',
+          'tsconfig.json',
+          'package.json',
+          'package-lock.json',
+          'scripts/lib/bundle.mjs',
+          'scripts/lib/code-cache.mjs',
+          'scripts/lib/program-loader.cjs',
+        ],
+        notTest,
+      ),
     output: 'dist/program',
     build: bundleProgram,
   },

@@ -1,7 +1,9 @@
 // The command line and its worker as few files: Node takes longer to find and compile three hundred modules than to
 // measure a minute of music.
+import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { root } from './root.mjs';
+import { run } from './step.mjs';
 
 /** What stays in node_modules: native code, and libraries that look for files of their own beside them. */
 const external = ['libsql', 'piscina'];
@@ -34,8 +36,23 @@ export async function bundleProgram() {
           'task-worker': join(root, 'src/bench/task-worker.ts'),
         },
         // Side by side: the pool looks for the worker beside itself.
-        output: { entryFileNames: '[name].js', chunkFileNames: '[name]-[hash].js' },
+        output: {
+          format: 'cjs',
+          exports: 'named',
+          entryFileNames: '[name].body.js',
+          chunkFileNames: '[name]-[hash].js',
+        },
       },
     },
   });
+  const program = join(root, 'dist/program');
+  const { version } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8'));
+  writeFileSync(join(program, 'package.json'), JSON.stringify({ type: 'commonjs', version }));
+  copyFileSync(join(root, 'scripts/lib/program-loader.cjs'), join(program, 'loader.cjs'));
+  for (const name of ['main', 'task-worker'])
+    writeFileSync(
+      join(program, `${name}.js`),
+      `module.exports = require('./loader.cjs').load('${name}.body.js');\n`,
+    );
+  await run(process.execPath, [join(root, 'scripts/lib/code-cache.mjs')]);
 }

@@ -1,4 +1,3 @@
-#!/usr/bin/env node
 import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import { version } from '../bench/version.ts';
 import type { Facts } from '../judge/facts.ts';
@@ -215,17 +214,19 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   process.exit();
 });
 
-try {
-  await program.parseAsync();
-} catch (error) {
-  if (!(error instanceof CommanderError)) {
-    process.exitCode = exitCodes.failed;
-    complain(error);
-  } else if (error.exitCode !== 0) {
-    process.exitCode = exitCodes.failed;
-    const sentence = error.code === 'commander.help' ? 'error: no command given' : error.message;
-    process.stderr.write(
-      `${sentence.replace(/^error: /, 'everyroom: ')} (USAGE)\n“everyroom --help” tells what can be asked.\n`,
-    );
-  }
-}
+/** Settles when the command has run; not awaited here, so that this file can be a script. */
+export const finished = program.parseAsync().then(
+  () => {},
+  (error: unknown) => {
+    if (!(error instanceof CommanderError)) {
+      process.exitCode = exitCodes.failed;
+      complain(error);
+    } else if (error.exitCode !== 0) {
+      process.exitCode = exitCodes.failed;
+      const sentence = error.code === 'commander.help' ? 'error: no command given' : error.message;
+      process.stderr.write(
+        `${sentence.replace(/^error: /, 'everyroom: ')} (USAGE)\n“everyroom --help” tells what can be asked.\n`,
+      );
+    }
+  },
+);

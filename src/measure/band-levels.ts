@@ -17,9 +17,10 @@ const lowestRate = 11000;
 const decimationLength = 6;
 const kaiserBeta = 5;
 
-/** Gets the mean power of each cell in each of the five bands, all channels added; 0 in bands that the rate does not hold. */
+/** Gets the mean power of cells in each of the five bands, all channels added; 0 in bands that the rate does not hold. */
 export interface BandCellTaker {
-  takeCell(powers: Float64Array): void;
+  /** @param powers five a cell; only good during the call */
+  takeCells(powers: Float64Array, cells: number): void;
 }
 
 export interface BandCrest {
@@ -93,9 +94,7 @@ export class BandLevelMeter {
     this.#pairs.forEach((pair, p) => {
       this.#filterPair(pair, p, cells);
     });
-    const bands = wideBands.length;
-    for (let cell = 0; cell < cells; cell++)
-      this.#taker.takeCell(this.#powers.subarray(cell * bands, (cell + 1) * bands));
+    this.#taker.takeCells(this.#powers, cells);
     this.#frames += frames;
   }
 
@@ -154,18 +153,26 @@ export class BandLevelMeter {
     const view = floats(this.#kernels, pointer, cells * 8);
     const first = 2 * pair * wideBands.length + band;
     const second = first + wideBands.length;
+    const powers = this.#powers;
+    const scale = factor / this.#cellFrames;
+    let [energyFirst, energySecond, peakFirst, peakSecond] = [0, 0, 0, 0];
     for (let cell = 0; cell < cells; cell++) {
       const o = 8 * cell + lane;
       let energy = view[o];
-      this.#energies[first] += factor * view[o];
-      this.#peaks[first] = Math.max(this.#peaks[first], view[o + 4]);
+      energyFirst += energy;
+      if (view[o + 4] > peakFirst) peakFirst = view[o + 4];
       if (!alone) {
         energy += view[o + 1];
-        this.#energies[second] += factor * view[o + 1];
-        this.#peaks[second] = Math.max(this.#peaks[second], view[o + 5]);
+        energySecond += view[o + 1];
+        if (view[o + 5] > peakSecond) peakSecond = view[o + 5];
       }
-      this.#powers[cell * wideBands.length + band] += (factor * energy) / this.#cellFrames;
+      powers[cell * wideBands.length + band] += energy * scale;
     }
+    this.#energies[first] += factor * energyFirst;
+    this.#peaks[first] = Math.max(this.#peaks[first], peakFirst);
+    if (alone) return;
+    this.#energies[second] += factor * energySecond;
+    this.#peaks[second] = Math.max(this.#peaks[second], peakSecond);
   }
 
   /** Coefficients of two bands for the kernel: lanes 0 and 1 the first band, 2 and 3 the second. */

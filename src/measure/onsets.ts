@@ -9,7 +9,7 @@ const apartSeconds = 0.05;
 const leastRiseDb = 3;
 /** A band adds at most this much, dB, and what lies this far under its loudest of late is nothing, dB. */
 const mostRiseDb = 20;
-const reachDb = 40;
+const reach = 10 ** (-40 / 10);
 /** How fast 'of late' fades, dB a second. */
 const fadeDb = 6;
 /** Weights of the bands: few cycles of bass fit into a cell, its level trembles. */
@@ -28,7 +28,7 @@ export class OnsetCounter implements BandCellTaker {
   readonly #lookBack: number;
   readonly #apart: number;
   readonly #last: Float64Array;
-  /** Levels of the cells before, a ring for each band, written twice so that it can be read in one go, dB. */
+  /** Power of the cells before, a ring for each band, written twice so that it can be read in one go. */
   readonly #ring: readonly Float64Array[];
   readonly #loudest: Float64Array;
   readonly #fade: number;
@@ -44,31 +44,38 @@ export class OnsetCounter implements BandCellTaker {
     this.#lookBack = Math.max(2, Math.round(lookBackSeconds / cellSeconds));
     this.#apart = Math.max(1, Math.round(apartSeconds / cellSeconds));
     this.#last = new Float64Array(wideBands.length);
-    this.#ring = wideBands.map(() => new Float64Array(2 * (this.#lookBack + 1)).fill(levelDb(0)));
+    this.#ring = wideBands.map(() => new Float64Array(2 * (this.#lookBack + 1)).fill(silence));
     this.#loudest = new Float64Array(wideBands.length);
     this.#fade = 10 ** ((-fadeDb * cellSeconds) / 10);
   }
 
-  takeCell(powers: Float64Array): void {
-    let rise = 0;
+  takeCells(powers: Float64Array, cells: number): void {
+    const bands = weights.length;
     const length = this.#lookBack + 1;
-    const ring = this.#cell % length;
-    for (let b = 0; b < powers.length; b++) {
-      // Two cells together: smoother, and a hit on the border of two is seen whole.
-      const power = 0.5 * (powers[b] + this.#last[b]);
-      this.#last[b] = powers[b];
-      this.#loudest[b] = Math.max(power, this.#loudest[b] * this.#fade);
-      const level = levelDb(power);
-      const levels = this.#ring[b];
-      let before = levelDb(0.5 * silence + this.#loudest[b] * 10 ** (-reachDb / 10));
-      // From the oldest on, but for the cell just before, which shares half of its sound with this one.
-      for (let at = ring + 1; at < ring + length - 1; at++) if (levels[at] > before) before = levels[at];
-      levels[ring] = level;
-      levels[ring + length] = level;
-      if (level > before) rise += weights[b] * Math.min(mostRiseDb, level - before);
+    const last = this.#last;
+    const loudest = this.#loudest;
+    for (let cell = 0; cell < cells; cell++) {
+      let rise = 0;
+      const ring = this.#cell % length;
+      for (let b = 0; b < bands; b++) {
+        const own = powers[cell * bands + b];
+        // Two cells together: smoother, and a hit on the border of two is seen whole.
+        const power = 0.5 * (own + last[b]);
+        last[b] = own;
+        loudest[b] = Math.max(power, loudest[b] * this.#fade);
+        const here = power + silence;
+        const past = this.#ring[b];
+        let before = 1.5 * silence + loudest[b] * reach;
+        // From the oldest on, but for the cell just before, which shares half of its sound with this one.
+        for (let at = ring + 1; at < ring + length - 1; at++) if (past[at] > before) before = past[at];
+        past[ring] = here;
+        past[ring + length] = here;
+        // A logarithm only where something rises: that is seldom.
+        if (here > before) rise += weights[b] * Math.min(mostRiseDb, 10 * Math.log10(here / before));
+      }
+      this.#look(rise / weightSum);
+      this.#cell++;
     }
-    this.#look(rise / weightSum);
-    this.#cell++;
   }
 
   /** @param rise of this cell; an onset is where it is highest */
@@ -91,8 +98,4 @@ export class OnsetCounter implements BandCellTaker {
     const pending = this.#candidateRise > 0 && this.#candidate - this.#lastOnset >= this.#apart ? 1 : 0;
     return { count: this.#count + pending, seconds: this.#cell * this.#cellSeconds };
   }
-}
-
-function levelDb(power: number): number {
-  return 10 * Math.log10(power + silence);
 }

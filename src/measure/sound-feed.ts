@@ -1,12 +1,12 @@
 import { frameCount, type Pcm } from '../audio/pcm.ts';
 import { floats, type Kernels } from '../signal/kernels.ts';
 
-/** Frames in a chunk. */
-export const chunkFrames = 4096;
+/** Frames in a chunk: as many as the caches hold gladly, because each chunk costs a few hundred calls. */
+export const chunkFrames = 16384;
 /** Frames of the past that stay readable before a chunk; zeros at the start of the sound. */
 const lookBackFrames = chunkFrames;
 /** Chunks that stand one after the other before the next is put at the beginning again. */
-const chunksInRow = 8;
+const chunksInRow = 2;
 /** Frames of silence after the end of the last chunk. */
 const lookAheadFrames = 192;
 

@@ -43,7 +43,7 @@ async function spectraAndTags(input: Input, run: Run) {
 /** Opens one file and measures it block by block. Two threads do it in half the time, each reading the file. */
 export const measureTask: Task<Record<string, never>, Measured> = {
   name: 'measure',
-  version: 3,
+  version: 4,
   timeLimitSeconds: 30 * 60,
   async run(input, run) {
     const { part, sound } = await measured(input, run, measureSound);
