@@ -1,3 +1,4 @@
+import { createRequire } from 'node:module';
 import { afterAll, describe, expect, test } from 'vitest';
 import { BytesSource, inMemory, PcmSource } from '../../src/audio/files/lossy/byte-stream.ts';
 import { chooseEngine, openLossyEngine, wasmOnly } from '../../src/audio/files/lossy/engine.ts';
@@ -58,6 +59,14 @@ describe.skipIf(!ffmpeg)('the machine’s ffmpeg against WebAssembly', () => {
       expect(Math.abs(a.delaySamples - b.delaySamples)).toBeLessThan(0.01);
       expect(Math.abs(a.actualKbps / b.actualKbps - 1)).toBeLessThan(0.01);
     });
+});
+
+test('results are kept under the versions of the codecs that are installed', () => {
+  const require = createRequire(import.meta.url);
+  const { dependencies } = require('../../package.json') as { dependencies: Record<string, string> };
+  expect(wasmOnly.wasm).toBe(
+    `@ffmpeg/core ${dependencies['@ffmpeg/core']}, libav.js ${dependencies['@libav.js/variant-webcodecs']}`,
+  );
 });
 
 describe('codecs that fail', () => {
