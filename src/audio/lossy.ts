@@ -28,6 +28,34 @@ export interface CodedSound {
   readonly decoded: Pcm;
 }
 
+/** A sound of which stretches can be read, wherever it lies. */
+export interface ReadablePcm {
+  readonly sampleRate: number;
+  readonly channelCount: number;
+  readonly frames: number;
+  /** Frames [from, to), both within the sound. */
+  read(from: number, to: number): Pcm;
+}
+
+/** A sound too long to hold, on disk. */
+export interface StoredPcm extends ReadablePcm {
+  /** Lets go of the place it takes; nothing can be read afterwards. */
+  close(): void;
+}
+
+/** As CodedSound, of a sound too long to hold. Whoever got it closes both. */
+export type StoredCodedSound = Omit<CodedSound, 'sent' | 'decoded'> & {
+  readonly sent: StoredPcm;
+  readonly decoded: StoredPcm;
+};
+
+/** A sound as it streams by, its blocks of one rate and channel count. */
+export interface SoundStream {
+  readonly sampleRate: number;
+  readonly channels: number;
+  readonly blocks: AsyncIterable<Pcm> | Iterable<Pcm>;
+}
+
 /**
  * Real encoders and decoders. One engine belongs to one thread; it loads what it needs when first asked and keeps
  * it for the next call. Calls on one engine are made one after the other.
@@ -39,6 +67,12 @@ export interface LossyEngine {
    * `run.signal.reason` when aborted.
    */
   code(pcm: Pcm, choice: LossyChoice, run?: Run): Promise<CodedSound>;
+  /**
+   * The same in one piece for a sound of any length, in memory that does not grow with it: on disk, at 4 bytes a sample
+   * for what is sent and as much for what comes back. Not for Opus (CODEC_UNSUITABLE). Rejects as `code` does, with what
+   * the blocks throw, and with DISK_FULL.
+   */
+  codeStored(sound: SoundStream, choice: LossyChoice, run?: Run): Promise<StoredCodedSound>;
   /** Lets go of all that was loaded (about 130 MB for the WebAssembly codecs). The engine can be used again afterwards. */
   free(): void;
 }

@@ -3,6 +3,8 @@ import type { Pcm } from '../audio/pcm.ts';
 /** Fractions below this are left alone: smaller than what the delay is known to, and whole shifts change no sample. */
 const wholeEnough = 0.02;
 const halfTaps = 48;
+/** Samples before and after a stretch of which shiftPcm may need the values. */
+export const shiftReach = halfTaps;
 /** Kaiser window's beta: about 100 dB of rejection (Kaiser 1974, from memory). */
 const beta = 10;
 

@@ -1,9 +1,18 @@
-import type { CodedSound, LossyChoice, LossyCodec, LossyEngine } from '../audio/lossy.ts';
+import type {
+  CodedSound,
+  LossyChoice,
+  LossyCodec,
+  LossyEngine,
+  ReadablePcm,
+  SoundStream,
+  StoredCodedSound,
+  StoredPcm,
+} from '../audio/lossy.ts';
 import { codedRate } from '../audio/lossy-rate.ts';
 import { frameCount, type Pcm } from '../audio/pcm.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
 import { confirmDelay } from '../compare/align.ts';
-import { shiftPcm } from '../compare/align-shift.ts';
+import { shiftPcm, shiftReach } from '../compare/align-shift.ts';
 import type { LossyFormat } from './round-trip-result.ts';
 
 /**
@@ -46,6 +55,11 @@ function greatestCommonDivisor(a: number, b: number): number {
 
 function leastCommonMultiple(a: number, b: number): number {
   return (a / greatestCommonDivisor(a, b)) * b;
+}
+
+/** Whether the encoder of a format hands something on from frame to frame that never wears off: then a cut changes all. */
+export function remembersAll(format: LossyFormat): boolean {
+  return format.codec === 'aac' || format.then?.codec === 'aac';
 }
 
 /** What came back from all codecs of a format, aligned with what was sent into the first. */
@@ -95,4 +109,90 @@ function alignCoded({ sent, decoded }: CodedSound, choice: LossyChoice, known: n
   const priming = primingSamples[choice.codec];
   const delay = known ?? confirmDelay(sent, decoded, priming)?.delaySamples ?? priming;
   return { sent, decoded: shiftPcm(decoded, delay, frameCount(sent)), delays: [delay] };
+}
+
+/** As ChainedSound, of a sound too long to hold; `decoded` is aligned. To be closed. */
+export type StoredChainedSound = Omit<ChainedSound, 'sent' | 'decoded'> & {
+  readonly sent: StoredPcm;
+  readonly decoded: ReadablePcm;
+  close(): void;
+};
+
+/** As codeChain, for a sound of any length, by LossyEngine.codeStored, and it rejects as that does. */
+export async function codeStoredChain(
+  sound: SoundStream,
+  format: LossyFormat,
+  engine: LossyEngine,
+  run: Run = {},
+): Promise<StoredChainedSound> {
+  const share = format.then ? 0.6 : 1;
+  const first = await engine.codeStored(sound, format, partOfRun(run, 0, share));
+  const aligned = alignStored(first, format);
+  if (!format.then)
+    return {
+      ...first,
+      ...aligned,
+      close() {
+        first.sent.close();
+        first.decoded.close();
+      },
+    };
+  try {
+    const { sampleRate, channelCount: channels } = first.sent;
+    const again = { sampleRate, channels, blocks: blocksOf(aligned.decoded) };
+    const second = await engine.codeStored(again, format.then, partOfRun(run, share, 1));
+    const alignedAgain = alignStored(second, format.then);
+    second.sent.close();
+    return {
+      sent: first.sent,
+      decoded: alignedAgain.decoded,
+      encoder: `${first.encoder}, then ${second.encoder}`,
+      settings: `${first.settings}, then ${second.settings}`,
+      codedBytes: second.codedBytes,
+      delays: [...aligned.delays, ...alignedAgain.delays],
+      close() {
+        first.sent.close();
+        second.decoded.close();
+      },
+    };
+  } catch (error) {
+    first.sent.close();
+    throw error;
+  } finally {
+    first.decoded.close();
+  }
+}
+
+/** Stretches from which the delay of a stored sound is read, seconds; a silent one leaves it open, the next is taken. */
+const delaySeconds = 60;
+
+function alignStored({ sent, decoded }: StoredCodedSound, choice: LossyChoice) {
+  const priming = primingSamples[choice.codec];
+  const stretch = delaySeconds * sent.sampleRate;
+  let delay: number | undefined;
+  for (let at = 0; delay === undefined && at < sent.frames; at += stretch) {
+    const to = Math.min(sent.frames, at + stretch);
+    const until = Math.min(decoded.frames, to + priming + shiftReach);
+    delay = confirmDelay(sent.read(at, to), decoded.read(Math.min(at, until), until), priming)?.delaySamples;
+  }
+  return { decoded: shifted(decoded, delay ?? priming, sent.frames), delays: [delay ?? priming] };
+}
+
+/** `sound` earlier by `delay`, of that many frames, as shiftPcm does it. */
+function shifted(sound: ReadablePcm, delay: number, frames: number): ReadablePcm {
+  const { sampleRate, channelCount } = sound;
+  const read = (from: number, to: number): Pcm => {
+    const within = (frame: number) => Math.min(sound.frames, Math.max(0, frame));
+    const start = within(from + Math.floor(delay) - shiftReach);
+    const part = sound.read(start, within(to + Math.ceil(delay) + shiftReach));
+    return shiftPcm(part, from + delay - start, to - from);
+  };
+  return { sampleRate, channelCount, frames, read };
+}
+
+const storedBlockFrames = 2 ** 20;
+
+function* blocksOf(sound: ReadablePcm): Generator<Pcm> {
+  for (let at = 0; at < sound.frames; at += storedBlockFrames)
+    yield sound.read(at, Math.min(sound.frames, at + storedBlockFrames));
 }

@@ -1,20 +1,17 @@
 import { CodedError } from '../audio/coded-error.ts';
-import type { LossyEngine } from '../audio/lossy.ts';
+import type { LossyEngine, SoundStream } from '../audio/lossy.ts';
 import { codedRate } from '../audio/lossy-rate.ts';
 import { frameCount, type Pcm, slicePcm } from '../audio/pcm.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
-import { codeChain, cutGrid } from './code-chain.ts';
+import { codeChain, codeStoredChain, cutGrid, remembersAll } from './code-chain.ts';
 import { overlappedPieces, type PieceSizes } from './overlapped-pieces.ts';
 import type { LossyFormat } from './round-trip-result.ts';
 import { turnedDown } from './turned-down.ts';
 
 /** A sound as it streams by, with what is known of it. */
-export interface StreamedSound {
-  readonly sampleRate: number;
-  readonly channels: number;
-  /** null while unknown; only for progress. */
+export interface StreamedSound extends SoundStream {
+  /** null while unknown. */
   readonly frames: number | null;
-  readonly blocks: AsyncIterable<Pcm> | Iterable<Pcm>;
 }
 
 /** The next stretch of a sound, coded and decoded; the stretches lie end to end. */
@@ -24,6 +21,8 @@ export interface CodedPiece {
   readonly decoded: Pcm;
   /** Where in the sound they begin, frames at the coded rate. */
   readonly startFrame: number;
+  /** How many pieces were coded one by one up to here. */
+  readonly pieces: number;
   readonly encoder: string;
   readonly settings: string;
   /** Coded bytes that fall to this stretch. */
@@ -35,8 +34,8 @@ export interface CodedPiece {
 export const wholeSamples = 32_000_000;
 /**
  * Length of a stretch of longer sounds, and of what is coded with it before and after, seconds. With 10 s of overlap all
- * codecs but AAC gave the peaks of whole coding to the thousandth of a dB where it was measured; docs/survive.md has
- * the figures, and says why AAC does not.
+ * codecs but AAC gave the peaks of whole coding to the thousandth of a dB where it was measured (docs/survive.md); AAC is
+ * coded whole at any length.
  */
 const bodySeconds = 180;
 const overlapSeconds = 15;
@@ -53,8 +52,8 @@ export function pieceSizes(format: LossyFormat, sampleRate: number, channels: nu
 }
 
 /**
- * Codes and decodes a sound of any length, turned down by `trimDb`, whole or in overlapping pieces. Memory is bounded
- * by the piece. Throws as LossyEngine.code does, and what the blocks throw.
+ * Codes and decodes a sound of any length, turned down by `trimDb`: whole in memory, whole from disk or in overlapping
+ * pieces. Memory is bounded by the piece. Throws as LossyEngine.code does, and what the blocks throw.
  */
 export async function* codePieces(
   sound: StreamedSound,
@@ -65,13 +64,16 @@ export async function* codePieces(
 ): AsyncGenerator<CodedPiece> {
   const { sampleRate, channels } = sound;
   const rate = codedRate(format.codec, sampleRate);
+  const cut = sizes ?? pieceSizes(format, sampleRate, channels);
+  if (remembersAll(format) && (sound.frames === null || sound.frames > cut.wholeFrames)) {
+    yield* codeWholeFromDisk(sound, format, engine, trimDb, run);
+    return;
+  }
   let delays: readonly number[] | undefined;
   let done = 0;
   let startFrame = 0;
-  for await (const piece of overlappedPieces(
-    sound.blocks,
-    sizes ?? pieceSizes(format, sampleRate, channels),
-  )) {
+  let pieces = 0;
+  for await (const piece of overlappedPieces(sound.blocks, cut)) {
     run.signal?.throwIfAborted();
     const total = Math.max(sound.frames ?? 0, piece.startFrame + piece.bodyEnd);
     const share = (piece.bodyEnd - piece.bodyStart) / total;
@@ -86,6 +88,7 @@ export async function* codePieces(
       sent,
       decoded: slicePcm(coded.decoded, from, to),
       startFrame,
+      pieces: ++pieces,
       encoder: coded.encoder,
       settings: coded.settings,
       codedBytes: (coded.codedBytes * (to - from)) / frameCount(coded.sent),
@@ -96,4 +99,43 @@ export async function* codePieces(
     run.progress?.(done);
   }
   if (startFrame === 0) throw new CodedError('SOUND_NO_SAMPLES', 'There are no samples to encode.');
+}
+
+/** Of what lies on disk, so much is handed out at a time, seconds. */
+const readSeconds = 60;
+
+async function* codeWholeFromDisk(
+  sound: StreamedSound,
+  format: LossyFormat,
+  engine: LossyEngine,
+  trimDb: number,
+  run: Run,
+): AsyncGenerator<CodedPiece> {
+  const stream = { ...sound, blocks: eachTurnedDown(sound.blocks, trimDb) };
+  const coded = await codeStoredChain(stream, format, engine, partOfRun(run, 0, 0.85));
+  try {
+    const { sent, decoded, encoder, settings, delays } = coded;
+    const stretch = readSeconds * sent.sampleRate;
+    for (let at = 0; at < sent.frames; at += stretch) {
+      run.signal?.throwIfAborted();
+      const to = Math.min(sent.frames, at + stretch);
+      yield {
+        sent: sent.read(at, to),
+        decoded: decoded.read(at, to),
+        startFrame: at,
+        pieces: 1,
+        encoder,
+        settings,
+        codedBytes: (coded.codedBytes * (to - at)) / sent.frames,
+        delays,
+      };
+      run.progress?.(0.85 + (0.15 * to) / sent.frames);
+    }
+  } finally {
+    coded.close();
+  }
+}
+
+async function* eachTurnedDown(blocks: StreamedSound['blocks'], trimDb: number): AsyncGenerator<Pcm> {
+  for await (const block of blocks) yield turnedDown(block, trimDb);
 }

@@ -52,7 +52,7 @@ export async function surviveFormat(
     moments: new PeakMoments(),
   };
   let last: CodedPiece | null = null;
-  let [bytes, pieces, samplePeak] = [0, 0, 0];
+  let [bytes, samplePeak] = [0, 0];
   for await (const piece of codePieces(sound, format, engine, { sizes: options.sizes }, run)) {
     const { sent, decoded, startFrame } = piece;
     meters.peak.push(decoded);
@@ -64,10 +64,9 @@ export async function surviveFormat(
     samplePeak = cells.peaks.reduce((most, peak) => Math.max(most, peak), samplePeak);
     await options.onDecoded?.(decoded);
     bytes += piece.codedBytes;
-    pieces++;
     last = piece;
   }
-  const { encoder, settings, delays, startFrame, sent } = last!;
+  const { encoder, settings, delays, startFrame, sent, pieces } = last!;
   const seconds = (startFrame + frameCount(sent)) / rate;
   const { truePeakDbtp, overCount, overs } = meters.peak.finish();
   const [clip, ...clips] = meters.clip.finish();

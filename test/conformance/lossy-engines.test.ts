@@ -1,5 +1,6 @@
+import { createRequire } from 'node:module';
 import { afterAll, describe, expect, test } from 'vitest';
-import { BytesSource, PcmSource } from '../../src/audio/files/lossy/byte-stream.ts';
+import { BytesSource, inMemory, PcmSource } from '../../src/audio/files/lossy/byte-stream.ts';
 import { chooseEngine, openLossyEngine, wasmOnly } from '../../src/audio/files/lossy/engine.ts';
 import { inputMark, outputMark } from '../../src/audio/files/lossy/ffmpeg.ts';
 import { SystemFfmpeg } from '../../src/audio/files/lossy/ffmpeg-system.ts';
@@ -60,6 +61,14 @@ describe.skipIf(!ffmpeg)('the machine’s ffmpeg against WebAssembly', () => {
     });
 });
 
+test('results are kept under the versions of the codecs that are installed', () => {
+  const require = createRequire(import.meta.url);
+  const { dependencies } = require('../../package.json') as { dependencies: Record<string, string> };
+  expect(wasmOnly.wasm).toBe(
+    `@ffmpeg/core ${dependencies['@ffmpeg/core']}, libav.js ${dependencies['@libav.js/variant-webcodecs']}`,
+  );
+});
+
 describe('codecs that fail', () => {
   test('a trap is told as CODEC_FAILED and the next run works', async () => {
     const core = await WasmFfmpeg.open();
@@ -68,17 +77,19 @@ describe('codecs that fail', () => {
     // The Opus encoder in this module is known to crash.
     const crash = core.exec(
       [...raw, '-c:a', 'libopus', '-f', 'ogg', outputMark],
-      new PcmSource(sound),
-      () => {},
+      new PcmSource(inMemory(sound)),
+      { push() {} },
       {},
     );
     await expect(crash).rejects.toMatchObject({ code: 'CODEC_FAILED' });
     let bytes = 0;
     await core.exec(
       [...raw, '-f', 'f32le', outputMark],
-      new PcmSource(sound),
-      (piece) => {
-        bytes += piece.length;
+      new PcmSource(inMemory(sound)),
+      {
+        push(piece) {
+          bytes += piece.length;
+        },
       },
       {},
     );
@@ -90,7 +101,7 @@ describe('codecs that fail', () => {
       const nonsense = each?.exec(
         ['-f', 'ogg', '-i', inputMark, '-f', 'f32le', outputMark],
         new BytesSource(new Uint8Array(5000).fill(7)),
-        () => {},
+        { push() {} },
         {},
       );
       if (nonsense)

@@ -1,5 +1,5 @@
 import { afterAll, describe, expect, test } from 'vitest';
-import { openLossyEngine } from '../../src/audio/files/lossy/engine.ts';
+import { chooseEngine, openLossyEngine } from '../../src/audio/files/lossy/engine.ts';
 import { durationSeconds, frameCount, type Pcm, slicePcm } from '../../src/audio/pcm.ts';
 import { cutGrid } from '../../src/survive/code-chain.ts';
 import { findFormat } from '../../src/survive/formats.ts';
@@ -7,6 +7,11 @@ import { surviveFormat } from '../../src/survive/survive-format.ts';
 import { loudMusic } from './lossy-sound.ts';
 
 const engine = openLossyEngine();
+const chosen = await chooseEngine();
+const engines = [
+  ['WebAssembly', engine] as const,
+  ...(chosen.system ? [['the machine’s ffmpeg', openLossyEngine(chosen)] as const] : []),
+];
 afterAll(() => engine.free());
 
 const music = loudMusic(24);
@@ -24,9 +29,9 @@ const streamed = (pcm: Pcm) => ({
   blocks: blocks(pcm),
 });
 
-describe('a long sound in overlapping pieces', () => {
+describe('a long sound', () => {
   for (const id of ['mp3-128', 'mp3-320', 'vorbis-q5', 'opus-128', 'sbc', 'vorbis-q2+sbc'])
-    test(`${id}: the peaks of whole coding, and nothing else is told otherwise`, async () => {
+    test(`${id}, in overlapping pieces: the peaks of whole coding, and nothing else is told otherwise`, async () => {
       const format = findFormat(id)!;
       const grid = cutGrid(format, music.sampleRate);
       const onGrid = (seconds: number) => Math.ceil((seconds * music.sampleRate) / grid) * grid;
@@ -41,6 +46,35 @@ describe('a long sound in overlapping pieces', () => {
       expect(pieces.noise.noiseToSoundDb!).toBeCloseTo(whole.noise.noiseToSoundDb!, 0);
       expect(pieces.actualKbps / whole.actualKbps).toBeCloseTo(1, 1);
     });
+
+  for (const id of ['aac-96', 'aac-256+sbc'])
+    for (const [name, each] of engines)
+      test(`${id}, ${name}: coded whole from disk, the figures of coding in memory`, async () => {
+        const format = findFormat(id)!;
+        const sizes = { wholeFrames: 1, bodyFrames: 1, overlapFrames: 1 };
+        const memory = await surviveFormat(streamed(music), format, each, options);
+        const disk = await surviveFormat(streamed(music), format, each, { ...options, sizes });
+        expect(disk.truePeakDbtp).toBeCloseTo(memory.truePeakDbtp!, 6);
+        expect(disk).toMatchObject({
+          pieces: 1,
+          overs: memory.overs,
+          clip: memory.clip,
+          encoder: memory.encoder,
+          settings: memory.settings,
+          actualKbps: memory.actualKbps,
+        });
+      });
+
+  test('at another rate it is resampled on disk as in memory', async () => {
+    const format = findFormat('aac-128')!;
+    const high = loudMusic(3, 96_000);
+    const sizes = { wholeFrames: 1, bodyFrames: 1, overlapFrames: 1 };
+    const memory = await surviveFormat(streamed(high), format, engine, options);
+    const disk = await surviveFormat(streamed(high), format, engine, { ...options, sizes });
+    expect(disk.codedRateHz).toBe(48_000);
+    expect(disk.settings).toBe(memory.settings);
+    expect(disk.truePeakDbtp).toBeCloseTo(memory.truePeakDbtp!, 6);
+  });
 
   test('the stretches that are handed out make up the sound, to the sample', async () => {
     const format = findFormat('opus-128')!;

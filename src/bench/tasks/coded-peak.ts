@@ -15,7 +15,7 @@ export interface CodedPeakOptions {
 /** One real encode of a ceiling search: the true peak after decoding. */
 export const codedPeakTask: Task<CodedPeakOptions, { readonly truePeakDbtp: number | null }> = {
   name: 'coded-peak',
-  version: 1,
+  version: 2,
   timeLimitSeconds: 60 * 60,
   async run({ files: [file], options: { format, engine, trimDb } }, run) {
     return withSound(file, run, async (sound, part) => ({

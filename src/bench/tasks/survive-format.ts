@@ -17,7 +17,7 @@ export interface SurviveFormatOptions {
 /** Codes one file in one format, or two in series, and says all that is said of it. Long files go in pieces. */
 export const surviveFormatTask: Task<SurviveFormatOptions, FormatFigures> = {
   name: 'survive-format',
-  version: 1,
+  version: 2,
   timeLimitSeconds: 60 * 60,
   async run({ files: [file], options }, run) {
     return withSound(file, run, (sound, part) =>

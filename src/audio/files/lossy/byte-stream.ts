@@ -1,4 +1,5 @@
-import { frameCount, type Pcm } from '../../pcm.ts';
+import type { ReadablePcm } from '../../lossy.ts';
+import { frameCount, type Pcm, slicePcm } from '../../pcm.ts';
 
 /** Bytes that are handed out once, from first to last, in pieces of the taker's size. */
 export interface ByteSource {
@@ -7,24 +8,42 @@ export interface ByteSource {
   next(max: number): Uint8Array;
 }
 
+/** Takes bytes as they come. */
+export interface ByteSink {
+  /** The next bytes, valid during the call only. */
+  push(bytes: Uint8Array): void;
+  /** Descriptor of a file into which a program may write the bytes itself instead. */
+  readonly fd?: number;
+}
+
 const blockFrames = 32_768;
 
-/** Planar sound as interleaved 32-bit float bytes, made as they are asked for, followed by `tailFrames` of silence. */
+/** Sound in memory, read like one on disk. */
+export function inMemory(pcm: Pcm): ReadablePcm {
+  return {
+    sampleRate: pcm.sampleRate,
+    channelCount: pcm.channels.length,
+    frames: frameCount(pcm),
+    read: (from, to) => slicePcm(pcm, from, to),
+  };
+}
+
+/** Sound as interleaved 32-bit float bytes, made as they are asked for, followed by `tailFrames` of silence. */
 export class PcmSource implements ByteSource {
   readonly byteLength: number;
-  readonly #pcm: Pcm;
+  readonly #sound: ReadablePcm;
   readonly #gain: number;
   readonly #frames: number;
   readonly #scratch: Float32Array;
   #frame = 0;
   #block: Uint8Array = new Uint8Array(0);
 
-  constructor(pcm: Pcm, gain = 1, tailFrames = 0) {
-    this.#pcm = pcm;
+  constructor(sound: ReadablePcm, gain = 1, tailFrames = 0) {
+    this.#sound = sound;
     this.#gain = gain;
-    this.#frames = frameCount(pcm) + tailFrames;
-    this.byteLength = this.#frames * pcm.channels.length * 4;
-    this.#scratch = new Float32Array(blockFrames * pcm.channels.length);
+    this.#frames = sound.frames + tailFrames;
+    this.byteLength = this.#frames * sound.channelCount * 4;
+    this.#scratch = new Float32Array(blockFrames * sound.channelCount);
   }
 
   next(max: number): Uint8Array {
@@ -35,18 +54,31 @@ export class PcmSource implements ByteSource {
   }
 
   #interleave(): Uint8Array {
-    const { channels } = this.#pcm;
     const frames = Math.min(blockFrames, this.#frames - this.#frame);
-    const count = channels.length;
-    const [scratch, start, gain] = [this.#scratch, this.#frame, this.#gain];
-    channels.forEach((samples, c) => {
-      const sounding = Math.max(0, Math.min(frames, samples.length - start));
-      for (let i = 0; i < sounding; i++) scratch[i * count + c] = samples[start + i] * gain;
-      for (let i = sounding; i < frames; i++) scratch[i * count + c] = 0;
-    });
+    const start = this.#frame;
+    const { channels } = this.#sound.read(
+      Math.min(start, this.#sound.frames),
+      Math.min(start + frames, this.#sound.frames),
+    );
     this.#frame += frames;
-    return new Uint8Array(this.#scratch.buffer, 0, frames * count * 4);
+    return interleave(channels, frames, this.#gain, this.#scratch);
   }
+}
+
+/** Interleaves `frames` of planar sound, silence where it ends before, into `scratch`; its bytes. */
+export function interleave(
+  channels: readonly Float32Array[],
+  frames: number,
+  gain: number,
+  scratch: Float32Array,
+): Uint8Array {
+  const count = channels.length;
+  channels.forEach((samples, c) => {
+    const sounding = Math.min(frames, samples.length);
+    for (let i = 0; i < sounding; i++) scratch[i * count + c] = samples[i] * gain;
+    for (let i = sounding; i < frames; i++) scratch[i * count + c] = 0;
+  });
+  return new Uint8Array(scratch.buffer, 0, frames * count * 4);
 }
 
 /** Bytes already at hand. */
@@ -67,7 +99,7 @@ export class BytesSource implements ByteSource {
 }
 
 /** Takes interleaved 32-bit float bytes in pieces of any size and gives planar sound. */
-export class PcmSink {
+export class PcmSink implements ByteSink {
   readonly #gain: number;
   readonly #pending: Uint8Array;
   #channels: Float32Array[];

@@ -1,14 +1,22 @@
 import { CodedError } from '../../coded-error.ts';
-import type { CodedSound, LossyChoice, LossyEngine } from '../../lossy.ts';
+import type { CodedSound, LossyChoice, LossyEngine, SoundStream, StoredCodedSound } from '../../lossy.ts';
 import { codedRate } from '../../lossy-rate.ts';
 import { choiceLabel, type FfmpegCodec, ffmpegRecipe } from '../../lossy-recipe.ts';
-import { frameCount, type Pcm } from '../../pcm.ts';
+import { frameCount, type Pcm, slicePcm } from '../../pcm.ts';
 import { partOfRun, type Run } from '../../run.ts';
+import { inMemory, PcmSink } from './byte-stream.ts';
 import type { Ffmpeg } from './ffmpeg.ts';
-import { codeWithFfmpeg, resample, resamplingSetting } from './ffmpeg-codec.ts';
+import {
+  codeWithFfmpeg,
+  resample,
+  resampledFrames,
+  resamplerExtra,
+  resamplingSetting,
+} from './ffmpeg-codec.ts';
 import { SystemFfmpeg } from './ffmpeg-system.ts';
 import { WasmFfmpeg } from './ffmpeg-wasm.ts';
 import { OpusWasm } from './opus-wasm.ts';
+import { StoredSound } from './stored-sound.ts';
 import { givesKnownPeaks, probeKbps } from './trust.ts';
 
 /** Which codecs code. Plain JSON: it is part of the key that results are kept under. */
@@ -58,8 +66,16 @@ class Engine implements LossyEngine {
   }
 
   code(pcm: Pcm, choice: LossyChoice, run: Run = {}): Promise<CodedSound> {
-    // The WebAssembly instances take one call at a time.
-    const result = this.#last.then(() => this.#code(pcm, choice, run));
+    return this.#inTurn(() => this.#code(pcm, choice, run));
+  }
+
+  codeStored(sound: SoundStream, choice: LossyChoice, run: Run = {}): Promise<StoredCodedSound> {
+    return this.#inTurn(() => this.#codeStored(sound, choice, run));
+  }
+
+  /** The WebAssembly instances take one call at a time. */
+  #inTurn<T>(work: () => Promise<T>): Promise<T> {
+    const result = this.#last.then(work);
     this.#last = result.catch(() => {});
     return result;
   }
@@ -71,17 +87,15 @@ class Engine implements LossyEngine {
 
   async #code(pcm: Pcm, choice: LossyChoice, run: Run): Promise<CodedSound> {
     run.signal?.throwIfAborted();
-    const label = choiceLabel(choice);
-    const channels = pcm.channels.length;
-    if (channels > 2)
-      throw new CodedError(
-        'CODEC_UNSUITABLE',
-        `${label} is a format for mono and stereo, this sound has ${channels} channels: make a stereo fold-down and check that.`,
-      );
-    if (frameCount(pcm) === 0) throw new CodedError('SOUND_NO_SAMPLES', 'There are no samples to encode.');
+    refuseChannels(choice, pcm.channels.length);
+    if (frameCount(pcm) === 0) throw noSamples();
     const rate = codedRate(choice.codec, pcm.sampleRate);
     if (rate === pcm.sampleRate) return this.#codeAtRate(pcm, choice, run);
-    const sent = await resample(await this.#anyFfmpeg(), pcm, rate, partOfRun(run, 0, 0.1));
+    const sound = inMemory(pcm);
+    const frames = resampledFrames(sound, rate);
+    const sink = new PcmSink(sound.channelCount, frames + resamplerExtra(sound, rate));
+    await resample(await this.#anyFfmpeg(), sound, rate, sink, partOfRun(run, 0, 0.1));
+    const sent = slicePcm(sink.finish(rate), 0, frames);
     const coded = await this.#codeAtRate(sent, choice, partOfRun(run, 0.1, 1));
     return { ...coded, settings: `${coded.settings}, ${resamplingSetting(pcm.sampleRate, rate)}` };
   }
@@ -90,8 +104,53 @@ class Engine implements LossyEngine {
     if (codec === 'opus') return { sent, ...(await this.#codeOpus(sent, nominalKbps, run)) };
     const choice = { codec, nominalKbps };
     const recipe = ffmpegRecipe(choice);
-    const ffmpeg = this.#choice.system?.codecs.includes(codec) ? await this.#anyFfmpeg() : await this.#wasm();
-    return { sent, ...(await codeWithFfmpeg(ffmpeg, sent, choice, recipe, run)) };
+    const sink = new PcmSink(sent.channels.length, frameCount(sent) + 8192, 1 / recipe.gain);
+    const ffmpeg = await this.#ffmpegFor(codec);
+    const coded = await codeWithFfmpeg(ffmpeg, inMemory(sent), choice, recipe, sink, run);
+    return { sent, ...coded, decoded: sink.finish(sent.sampleRate) };
+  }
+
+  async #codeStored(sound: SoundStream, choice: LossyChoice, run: Run): Promise<StoredCodedSound> {
+    run.signal?.throwIfAborted();
+    const { codec, nominalKbps } = choice;
+    refuseChannels(choice, sound.channels);
+    if (codec === 'opus')
+      throw new CodedError('CODEC_UNSUITABLE', 'Opus codes long sounds in pieces, not from disk.');
+    const rate = codedRate(codec, sound.sampleRate);
+    const recipe = ffmpegRecipe({ codec, nominalKbps });
+    const open: StoredSound[] = [];
+    try {
+      let sent = await StoredSound.of(sound, run);
+      open.push(sent);
+      if (sent.frames === 0) throw noSamples();
+      if (rate !== sent.sampleRate) {
+        const resampled = new StoredSound(rate, sent.channelCount);
+        open.push(resampled);
+        await resample(await this.#anyFfmpeg(), sent, rate, resampled, partOfRun(run, 0, 0.1));
+        resampled.cut(resampledFrames(sent, rate));
+        sent.close();
+        open.shift();
+        sent = resampled;
+      }
+      const decoded = new StoredSound(rate, sent.channelCount, 1 / recipe.gain);
+      open.push(decoded);
+      const ffmpeg = await this.#ffmpegFor(codec);
+      const part = partOfRun(run, 0.1, 1);
+      const coded = await codeWithFfmpeg(ffmpeg, sent, choice, recipe, decoded, part);
+      const settings =
+        rate === sound.sampleRate
+          ? coded.settings
+          : `${coded.settings}, ${resamplingSetting(sound.sampleRate, rate)}`;
+      return { ...coded, settings, sent, decoded };
+    } catch (error) {
+      for (const each of open) each.close();
+      throw error;
+    }
+  }
+
+  /** The machine's ffmpeg where it was chosen for this codec. */
+  async #ffmpegFor(codec: FfmpegCodec): Promise<Ffmpeg> {
+    return this.#choice.system?.codecs.includes(codec) ? this.#anyFfmpeg() : this.#wasm();
   }
 
   async #codeOpus(sent: Pcm, nominalKbps: number, run: Run) {
@@ -131,6 +190,18 @@ class Engine implements LossyEngine {
       throw error;
     }
   }
+}
+
+function refuseChannels(choice: LossyChoice, channels: number): void {
+  if (channels > 2)
+    throw new CodedError(
+      'CODEC_UNSUITABLE',
+      `${choiceLabel(choice)} is a format for mono and stereo, this sound has ${channels} channels: make a stereo fold-down and check that.`,
+    );
+}
+
+function noSamples(): CodedError {
+  return new CodedError('SOUND_NO_SAMPLES', 'There are no samples to encode.');
 }
 
 async function load<T>(name: string, opening: Promise<T>): Promise<T> {

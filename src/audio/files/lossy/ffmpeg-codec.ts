@@ -1,9 +1,8 @@
 import { CodedError } from '../../coded-error.ts';
-import type { CodedSound, LossyChoice } from '../../lossy.ts';
+import type { CodedSound, LossyChoice, ReadablePcm } from '../../lossy.ts';
 import { choiceLabel, type FfmpegRecipe } from '../../lossy-recipe.ts';
-import { frameCount, type Pcm, slicePcm } from '../../pcm.ts';
 import { partOfRun, type Run } from '../../run.ts';
-import { BytesSource, PcmSink, PcmSource } from './byte-stream.ts';
+import { type ByteSink, BytesSource, PcmSource } from './byte-stream.ts';
 import { codedByteCount } from './coded-bytes.ts';
 import { type Ffmpeg, inputMark, outputMark } from './ffmpeg.ts';
 
@@ -18,42 +17,45 @@ export function resamplingSetting(fromHz: number, toHz: number): string {
 /** Silence sent after a sound that is resampled, so that the filter gives back its end, frames. */
 const resamplerTail = 4096;
 
-/** The sound at another rate, by FFmpeg's resampler; not clipped, of the same duration to within a sample. */
-export async function resample(ffmpeg: Ffmpeg, pcm: Pcm, sampleRate: number, run: Run): Promise<Pcm> {
-  const channels = pcm.channels.length;
-  const frames = Math.ceil((frameCount(pcm) * sampleRate) / pcm.sampleRate);
-  const sink = new PcmSink(channels, frames + resamplerTail * Math.ceil(sampleRate / pcm.sampleRate));
-  await ffmpeg.exec(
-    [
-      ...rawArgs(pcm),
-      '-i',
-      inputMark,
-      '-af',
-      `aresample=${sampleRate}:${resampler}`,
-      '-f',
-      'f32le',
-      outputMark,
-    ],
-    new PcmSource(pcm, 1, resamplerTail),
-    (bytes) => sink.push(bytes),
-    run,
-  );
-  return slicePcm(sink.finish(sampleRate), 0, frames);
+/** Frames of a sound at another rate. */
+export function resampledFrames({ frames, sampleRate }: ReadablePcm, toHz: number): number {
+  return Math.ceil((frames * toHz) / sampleRate);
 }
 
-/** Encodes `pcm` and decodes what came of it. */
+/** Frames that `resample` may hand out beyond those of the sound. */
+export function resamplerExtra({ sampleRate }: ReadablePcm, toHz: number): number {
+  return resamplerTail * Math.ceil(toHz / sampleRate);
+}
+
+/** The sound at another rate, by FFmpeg's resampler, not clipped; what comes after resampledFrames is to be cut off. */
+export async function resample(
+  ffmpeg: Ffmpeg,
+  sound: ReadablePcm,
+  toHz: number,
+  output: ByteSink,
+  run: Run,
+): Promise<void> {
+  await ffmpeg.exec(
+    [...rawArgs(sound), '-i', inputMark, '-af', `aresample=${toHz}:${resampler}`, '-f', 'f32le', outputMark],
+    new PcmSource(sound, 1, resamplerTail),
+    output,
+    run,
+  );
+}
+
+/** Encodes a sound and decodes what came of it into `output`, which undoes the gain of the recipe. */
 export async function codeWithFfmpeg(
   ffmpeg: Ffmpeg,
-  pcm: Pcm,
+  sound: ReadablePcm,
   choice: LossyChoice,
   recipe: FfmpegRecipe,
+  output: ByteSink,
   run: Run,
-): Promise<Omit<CodedSound, 'sent'>> {
-  const channels = pcm.channels.length;
+): Promise<Omit<CodedSound, 'sent' | 'decoded'>> {
   const pieces: Uint8Array[] = [];
   await ffmpeg.exec(
     [
-      ...rawArgs(pcm),
+      ...rawArgs(sound),
       '-i',
       inputMark,
       '-c:a',
@@ -64,18 +66,17 @@ export async function codeWithFfmpeg(
       recipe.container,
       outputMark,
     ],
-    new PcmSource(pcm, recipe.gain, recipe.tailFrames),
-    (bytes) => pieces.push(bytes.slice()),
+    new PcmSource(sound, recipe.gain, recipe.tailFrames),
+    { push: (bytes) => pieces.push(bytes.slice()) },
     partOfRun(run, 0, 0.65),
   );
   const coded = Buffer.concat(pieces);
   if (coded.length === 0)
     throw new CodedError('CODEC_FAILED', `The encoder for ${choiceLabel(choice)} gave nothing.`);
-  const sink = new PcmSink(channels, frameCount(pcm) + 8192, 1 / recipe.gain);
   await ffmpeg.exec(
     ['-f', recipe.demuxer, '-c:a', recipe.decoder, '-i', inputMark, '-f', 'f32le', outputMark],
     new BytesSource(coded),
-    (bytes) => sink.push(bytes),
+    output,
     partOfRun(run, 0.65, 1),
   );
   const settings = recipe.encoderArgs.join(' ');
@@ -84,12 +85,11 @@ export async function codeWithFfmpeg(
       recipe.gain === 1 ? settings : `${settings}, sent at gain ${recipe.gain}, undone after decoding`,
     encoder: encoderName(ffmpeg, recipe, coded),
     codedBytes: codedByteCount(recipe.container, coded),
-    decoded: sink.finish(pcm.sampleRate),
   };
 }
 
-function rawArgs(pcm: Pcm): string[] {
-  return ['-f', 'f32le', '-ar', String(pcm.sampleRate), '-ac', String(pcm.channels.length)];
+function rawArgs({ sampleRate, channelCount }: ReadablePcm): string[] {
+  return ['-f', 'f32le', '-ar', String(sampleRate), '-ac', String(channelCount)];
 }
 
 /** LAME signs the stuffing of its frames with its version; the others leave it to libavcodec. */

@@ -1,8 +1,9 @@
-import { execFile, spawn } from 'node:child_process';
+import { type ChildProcessByStdio, execFile, spawn } from 'node:child_process';
 import { once } from 'node:events';
+import type { Readable, Writable } from 'node:stream';
 import { promisify } from 'node:util';
 import type { Run } from '../../run.ts';
-import type { ByteSource } from './byte-stream.ts';
+import type { ByteSink, ByteSource } from './byte-stream.ts';
 import {
   type Ffmpeg,
   ffmpegFailed,
@@ -12,10 +13,14 @@ import {
   readSignature,
   timeLimitMs,
 } from './ffmpeg.ts';
+import { ScratchFile } from './scratch-file.ts';
 
 const pieceBytes = 2 ** 18;
 
-/** The machine's own ffmpeg as a child process, sound through its pipes. */
+/**
+ * The machine's own ffmpeg as a child process. Its input comes through a pipe, so that it ends when the thread that feeds
+ * it does; its output goes to a file, which costs less than a pipe (docs/survive.md).
+ */
 export class SystemFfmpeg implements Ffmpeg {
   readonly signature: string;
   readonly #program: string;
@@ -36,15 +41,24 @@ export class SystemFfmpeg implements Ffmpeg {
     }
   }
 
-  async exec(
-    args: readonly string[],
-    input: ByteSource,
-    take: (bytes: Uint8Array) => void,
-    run: Run,
-  ): Promise<void> {
+  async exec(args: readonly string[], input: ByteSource, output: ByteSink, run: Run): Promise<void> {
+    if (output.fd !== undefined) return this.#exec(args, input, output.fd, run);
+    const spool = ScratchFile.create();
+    try {
+      await this.#exec(args, input, spool.fd, run);
+      spool.readAll((bytes) => output.push(bytes));
+    } finally {
+      spool.close();
+    }
+  }
+
+  async #exec(args: readonly string[], input: ByteSource, outputFd: number, run: Run): Promise<void> {
     run.signal?.throwIfAborted();
     const words = args.map((arg) => (arg === inputMark ? 'pipe:0' : arg === outputMark ? 'pipe:1' : arg));
-    const child = spawn(this.#program, [...quiet, ...words], { stdio: 'pipe', windowsHide: true });
+    const child = spawn(this.#program, [...quiet, ...words], {
+      stdio: ['pipe', outputFd, 'pipe'],
+      windowsHide: true,
+    }) as ChildProcessByStdio<Writable, null, Readable>;
     const stop = () => child.kill('SIGKILL');
     const limit = setTimeout(stop, timeLimitMs(input));
     run.signal?.addEventListener('abort', stop);
@@ -53,7 +67,6 @@ export class SystemFfmpeg implements Ffmpeg {
       child.stderr.on('data', (text) => {
         said = (said + text).slice(-2000);
       });
-      child.stdout.on('data', take);
       // A child that ends early closes its end of the pipe; its exit code tells why, the broken pipe does not.
       child.stdin.on('error', () => {});
       const [[code, signal]] = await Promise.all([once(child, 'close'), feed(child.stdin, input, run)]);

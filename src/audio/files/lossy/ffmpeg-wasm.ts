@@ -2,7 +2,7 @@ import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { setImmediate as nextTurn } from 'node:timers/promises';
 import type { Run } from '../../run.ts';
-import type { ByteSource } from './byte-stream.ts';
+import type { ByteSink, ByteSource } from './byte-stream.ts';
 import {
   type Ffmpeg,
   ffmpegFailed,
@@ -49,7 +49,7 @@ type CreateCore = (options: {
 /** What flows through the two devices while a run lasts. */
 interface Flow {
   readonly input: ByteSource;
-  readonly take: (bytes: Uint8Array) => void;
+  readonly output: ByteSink;
   readonly run: Run;
   taken: number;
 }
@@ -87,12 +87,7 @@ export class WasmFfmpeg implements Ffmpeg {
     return new WasmFfmpeg(module, await instantiate(module));
   }
 
-  async exec(
-    args: readonly string[],
-    input: ByteSource,
-    take: (bytes: Uint8Array) => void,
-    run: Run,
-  ): Promise<void> {
+  async exec(args: readonly string[], input: ByteSource, output: ByteSink, run: Run): Promise<void> {
     if (!this.#core || this.#runs >= runsPerInstance) {
       this.#core = await instantiate(this.#module);
       this.#adopt(this.#core);
@@ -101,7 +96,7 @@ export class WasmFfmpeg implements Ffmpeg {
     await nextTurn();
     run.signal?.throwIfAborted();
     this.#runs++;
-    this.#flow = { input, take, run, taken: 0 };
+    this.#flow = { input, output, run, taken: 0 };
     this.#said = [];
     const core = this.#core;
     core.reset();
@@ -154,7 +149,7 @@ export class WasmFfmpeg implements Ffmpeg {
     });
     device(outputPath, 2, {
       write: (_stream, heap, offset, length) => {
-        this.#flow?.take(new Uint8Array(heap.buffer, heap.byteOffset + offset, length));
+        this.#flow?.output.push(new Uint8Array(heap.buffer, heap.byteOffset + offset, length));
         return length;
       },
     });

@@ -1,6 +1,6 @@
 import { CodedError } from '../../coded-error.ts';
 import type { Run } from '../../run.ts';
-import type { ByteSource } from './byte-stream.ts';
+import type { ByteSink, ByteSource } from './byte-stream.ts';
 
 /** Stands in an argument list where the input or the output of the run goes. */
 export const inputMark = '{input}';
@@ -11,16 +11,11 @@ export interface Ffmpeg {
   /** Version of its libavcodec as it signs files: 'Lavc59.37.100'. */
   readonly signature: string;
   /**
-   * Runs it once: `input` in, `take` called with pieces of the output (valid during the call only).
+   * Runs it once: `input` in, the output to `output`.
    * `run.progress` follows the bytes of the input. Rejects with CodedError CODEC_FAILED when it does not end well,
    * or with `run.signal.reason`.
    */
-  exec(
-    args: readonly string[],
-    input: ByteSource,
-    take: (bytes: Uint8Array) => void,
-    run: Run,
-  ): Promise<void>;
+  exec(args: readonly string[], input: ByteSource, output: ByteSink, run: Run): Promise<void>;
   free(): void;
 }
 

@@ -4,7 +4,7 @@ import { CodedError } from '../../coded-error.ts';
 import type { CodedSound } from '../../lossy.ts';
 import { frameCount, type Pcm } from '../../pcm.ts';
 import type { Run } from '../../run.ts';
-import { PcmSink, PcmSource } from './byte-stream.ts';
+import { inMemory, PcmSink, PcmSource } from './byte-stream.ts';
 
 /** The part of libav.js (variant webcodecs, 6.10) that is used here. Pointers are numbers. */
 interface LibAv {
@@ -95,7 +95,11 @@ export class OpusWasm {
     });
     try {
       const total = frameCount(pcm);
-      const source = new PcmSource(pcm, 1, frameSize + ((frameSize - (total % frameSize)) % frameSize));
+      const source = new PcmSource(
+        inMemory(pcm),
+        1,
+        frameSize + ((frameSize - (total % frameSize)) % frameSize),
+      );
       const sink = new PcmSink(channels, total + 4 * frameSize);
       const blocks = source.byteLength / (4 * channels * frameSize);
       let codedBytes = 0;

@@ -1,6 +1,7 @@
 import { amplitudeToDb } from '../../../signal/decibels.ts';
 import { type FfmpegCodec, ffmpegRecipe } from '../../lossy-recipe.ts';
 import { frameCount, type Pcm } from '../../pcm.ts';
+import { inMemory, PcmSink } from './byte-stream.ts';
 import type { Ffmpeg } from './ffmpeg.ts';
 import { codeWithFfmpeg } from './ffmpeg-codec.ts';
 
@@ -26,8 +27,10 @@ const toleranceDb = 0.05;
 export async function givesKnownPeaks(ffmpeg: Ffmpeg, codec: FfmpegCodec): Promise<boolean> {
   const choice = { codec, nominalKbps: probeKbps[codec] };
   try {
-    const { decoded } = await codeWithFfmpeg(ffmpeg, probe(), choice, ffmpegRecipe(choice), {});
-    const peaks = sectionPeaksDbfs(decoded);
+    const [sound, recipe] = [probe(), ffmpegRecipe(choice)];
+    const sink = new PcmSink(sound.channels.length, frameCount(sound) + 8192, 1 / recipe.gain);
+    await codeWithFfmpeg(ffmpeg, inMemory(sound), choice, recipe, sink, {});
+    const peaks = sectionPeaksDbfs(sink.finish(sound.sampleRate));
     return knownPeaksDbfs[codec].every((known, i) => Math.abs(known - peaks[i]) <= toleranceDb);
   } catch {
     return false;
