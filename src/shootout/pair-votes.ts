@@ -1,3 +1,5 @@
+import { grouped } from './grouped.ts';
+
 /** One answer to 'which would you rather keep listening to?'. */
 export interface PairVote {
   /** 0 .. listeners - 1 */
@@ -33,12 +35,6 @@ export function tallyVotes(votes: readonly PairVote[], entries: number): PairTal
 export const gainOf = { first: 0.5, tie: 0, second: -0.5 } as const;
 
 /** Votes by listener, in the order of the votes; listeners who have none are left out. */
-export function votesByListener(votes: readonly PairVote[]): PairVote[][] {
-  const groups = new Map<number, PairVote[]>();
-  for (const vote of votes) {
-    const group = groups.get(vote.listener);
-    if (group) group.push(vote);
-    else groups.set(vote.listener, [vote]);
-  }
-  return [...groups.values()];
+export function votesByListener<Vote extends PairVote>(votes: readonly Vote[]): Vote[][] {
+  return [...grouped(votes, ({ listener }) => listener).values()];
 }
