@@ -9,3 +9,4 @@ export { loadWindowedPair, transform, addPairPower } from './fft';
 export { scanFaults, sumBoxes } from './faults';
 export { addPairLevels, addCrossPower } from './stereo';
 export { splitBands, decimate } from './band-split';
+export { convolveRows, convolveBetweenRows } from './resample';

@@ -82,6 +82,31 @@ export interface Kernels {
 
   /** Low-passes and keeps every `factor`-th sample; see kernels/band-split.ts. */
   decimate(samples: number, taps: number, length: number, factor: number, count: number, out: number): void;
+
+  /** Two channels (f64), each output frame (f32) from its own place and with its own filter; see kernels/resample.ts. */
+  convolveRows(
+    first: number,
+    second: number,
+    rows: number,
+    taps: number,
+    places: number,
+    count: number,
+    outFirst: number,
+    outSecond: number,
+  ): void;
+
+  /** The same with filters between the rows; see kernels/resample.ts. */
+  convolveBetweenRows(
+    first: number,
+    second: number,
+    rows: number,
+    taps: number,
+    places: number,
+    weights: number,
+    count: number,
+    outFirst: number,
+    outSecond: number,
+  ): void;
 }
 
 /** Frames in a cell of `scanLevels`. The same in kernels/levels.ts. */
