@@ -5,7 +5,7 @@ import { powerOf } from '../shootout/power.ts';
 import { shootoutResults } from '../shootout/results.ts';
 import type { Round, Shootout, Vote } from '../shootout/shootout-shapes.ts';
 import { SeededRandom } from '../signal/seeded-random.ts';
-import { abxPowerSentence, powerSentence, shootoutSentences } from './shootout-words.ts';
+import { abxPowerSentence, listenerSentence, powerSentence, shootoutSentences } from './shootout-words.ts';
 
 const makers: Record<string, string> = { e0: 'Ada', e1: 'Ben', e2: 'Cleo', e3: 'Dot' };
 const base = {
@@ -20,9 +20,10 @@ function sayFor(
   listeners: number,
   answerOf: (round: Round, listener: number) => Vote['answer'] | null,
   question: Shootout['question'] = 'taste',
+  most = 14,
 ): string {
   const shootout = { ...base, kind, question, sections: [...base.sections], entries: [...base.entries] };
-  const people = makeRounds(shootout, { listeners, rounds: kind === 'abx' ? 16 : 14 }).map((each, i) => ({
+  const people = makeRounds(shootout, { listeners, rounds: kind === 'abx' ? 16 : most }).map((each, i) => ({
     id: `l${i}`,
     ...each,
   }));
@@ -60,10 +61,11 @@ describe('preference', () => {
   test('a clear best: its name, by how much, and for whom', () => {
     const text = sayFor('preference', 8, voter({ e0: 0, e1: 2.5, e2: 0, e3: 0 }, 'clear'));
     expect(text).toMatch(
-      /^Ben wins, by 112 votes of eight listeners\. Against \w+, the next best, it gets \d+ % of the deciding votes \(\d+ % to \d+ %\)\./,
+      /^Ben wins, by 112 votes of eight listeners\. Against \w+, the next best, it gets \d+ % of the deciding votes \(\d+ % to (\d+ %|nearly all)\)\./,
     );
     expect(text).toContain('listeners like these in general');
-    expect(text).toMatch(/Listener l0 answered \d of \w+ repeated pairs the same way/);
+    expect(text).toMatch(/Of 16 repeated pairs \d+ got the same answer and \d+ the opposite one\./);
+    expect(text).toMatch(/Of \d+ sets of three that a listener put in order, \d+ went in a circle/);
   });
 
   test('two best: ahead is not enough', () => {
@@ -82,15 +84,25 @@ describe('preference', () => {
             ? 'second'
             : 'tie',
     );
-    expect(text).toMatch(/^Cleo wins, by 14 votes of one listener\..*all of them\)/);
+    expect(text).toMatch(
+      /^Cleo wins, by 14 votes of one listener\. Against \w+, the next best, it gets nearly all of the deciding votes\.$/m,
+    );
     expect(text).toContain('of others it says nothing');
     expect(text).toContain('half a vote was added');
   });
 
   test('one who answers the first each time is set aside, in a second sentence', () => {
     const steady = voter({ e0: 0, e1: 4, e2: 0, e3: -3 }, 'steady');
-    const text = sayFor('preference', 4, (round, listener) => (listener === 3 ? 'first' : steady(round)));
-    expect(text).toMatch(/Listener l3 answered 0 of two repeated pairs|Listener l3 .*no better than chance/);
+    const text = sayFor(
+      'preference',
+      4,
+      (round, listener) => (listener === 3 ? 'first' : steady(round)),
+      'taste',
+      24,
+    );
+    expect(text).toMatch(
+      /Listener l3 gave the same answer to 0 of (\d) repeated pairs and the opposite one to \1.*no better than chance\.\nWithout listener l3: Ben wins, by 72 votes of three listeners/,
+    );
   });
 
   test('no votes', () => {
@@ -172,5 +184,19 @@ test('power in words', () => {
   );
   expect(abxPowerSentence(4, abxNeeded(4), 0.8, 0)).toBe(
     'Four trials can prove nothing: at least five are needed.',
+  );
+});
+
+test('one listener in a sentence', () => {
+  const triads = { decided: 0, circular: 0, consistence: null, chance: null };
+  const repeats = { asked: 0, same: 0, turned: 0, chance: null };
+  const say = (more: object) =>
+    listenerSentence(
+      { listenerId: 'x', votes: 2, triads, repeats, setAside: null, ...more },
+      () => 'the host',
+    );
+  expect(say({})).toBe('The host gave two answers, too few to tell how consistently.');
+  expect(say({ triads: { ...triads, decided: 4, circular: 1 } })).toBe(
+    'The host went in a circle in 1 of 4 sets of three.',
   );
 });

@@ -6,11 +6,16 @@ import { count, figure, list, sentenceCase } from './wording.ts';
 export type NameOf = (id: string) => string;
 
 const percent = (share: number) => `${figure(100 * share, 0)} %`;
-/** 'p = 0.03'; small ones as a bound. */
-const chanceText = (p: number) => (p < 0.001 ? 'below 0.1 %' : `${figure(100 * p, 1)} %`);
-/** How far an interval's end reaches in votes; an open end is 'always' or 'never'. */
-const endText = (difference: number | null, open: string) =>
-  difference === null ? open : percent(1 / (1 + Math.exp(-difference)));
+/** A chance; small ones as a bound. */
+const chanceText = (p: number) => (p < 0.001 ? 'less than 0.1 %' : `${figure(100 * p, 1)} %`);
+/** The share of deciding votes for a difference in strength, with its interval; an open end is 'all'. */
+function votesFor({ difference, interval }: PairResult['pairs'][number]): string {
+  const share = (d: number | null) => (d === null ? 1 : 1 / (1 + Math.exp(-d)));
+  const text = (value: number) => (value > 0.995 ? 'nearly all' : percent(value));
+  const [low, high] = [interval.low === null ? 0 : share(interval.low), share(interval.high)];
+  const told = `${text(share(difference))} of the deciding votes`;
+  return low > 0.995 ? told : `${told} (${text(low)} to ${text(high)})`;
+}
 
 /** The result in plain sentences, the verdict first; it crowns nobody whom the votes do not. */
 export function shootoutSentences(results: Results, nameOf: NameOf, listenerName: NameOf): string[] {
@@ -26,7 +31,8 @@ export function shootoutSentences(results: Results, nameOf: NameOf, listenerName
   const apart = results.listeners.filter(({ setAside }) => setAside !== null);
   return [
     ...pairSentences(results.all, nameOf),
-    ...results.listeners.flatMap((each) => consistencySentence(each, listenerName)),
+    ...consistencySentences(results.listeners),
+    ...apart.map((each) => `${listenerSentence(each, listenerName)} That is no better than chance.`),
     ...withoutSentences(
       apart.map(({ listenerId }) => listenerName(listenerId)),
       results.kept,
@@ -59,9 +65,7 @@ function pairVerdict(result: PairResult, nameOf: NameOf): string[] {
   const next = pairs.find(
     ({ entryId, otherId }) => entryId === verdict.leaderId && otherId === strengths[1].entryId,
   );
-  const ahead = next
-    ? ` Against ${nameOf(next.otherId)}, the next best, it gets ${percent(next.share)} of the deciding votes (${endText(next.interval.low, 'never')} to ${endText(next.interval.high, 'all of them')}).`
-    : '';
+  const ahead = next ? ` Against ${nameOf(next.otherId)}, the next best, it gets ${votesFor(next)}.` : '';
   const said = [
     `${winner} wins, by ${from}.${ahead}`,
     `If nobody could tell them apart, votes as uneven as these would come up in ${chanceText(equality.indifferenceP)} of shoot-outs.`,
@@ -92,24 +96,46 @@ function noWinner({ verdict, strengths, equality }: PairResult, nameOf: NameOf, 
 type PreferenceResults = Extract<Results, { kind: 'preference' }>;
 type AbxResults = Extract<Results, { kind: 'abx' }>;
 
-function consistencySentence(
-  { listenerId, triads, repeats, setAside }: PreferenceResults['listeners'][number],
+type ListenerConsistency = PreferenceResults['listeners'][number];
+
+/** How consistent all listeners were together. */
+function consistencySentences(listeners: readonly ListenerConsistency[]): string[] {
+  const sum = (pick: (each: ListenerConsistency) => number) =>
+    listeners.reduce((total, each) => total + pick(each), 0);
+  const asked = sum(({ repeats }) => repeats.asked);
+  const triads = sum(({ triads }) => triads.decided);
+  return [
+    ...(asked > 0
+      ? [
+          `Of ${count(asked, 'repeated pair')} ${sum(({ repeats }) => repeats.same)} got the same answer and ${sum(({ repeats }) => repeats.turned)} the opposite one.`,
+        ]
+      : []),
+    ...(triads > 0
+      ? [
+          `Of ${count(triads, 'set')} of three that a listener put in order, ${sum(({ triads }) => triads.circular)} went in a circle; by chance a quarter would.`,
+        ]
+      : []),
+  ];
+}
+
+/** How consistent one listener was. */
+export function listenerSentence(
+  { listenerId, votes, triads, repeats }: ListenerConsistency,
   listenerName: NameOf,
-): string[] {
-  const parts: string[] = [];
-  if (repeats.asked > 0)
-    parts.push(
-      `answered ${repeats.same} of ${count(repeats.asked, 'repeated pair')} the same way${repeats.turned > 0 ? ` and turned ${repeats.turned} round` : ''}`,
-    );
-  if (triads.decided > 0)
-    parts.push(
-      triads.circular === 0
-        ? 'never went in a circle'
-        : `went in a circle (one over another over a third over the first) in ${triads.circular} of ${count(triads.decided, 'case')}`,
-    );
-  if (parts.length === 0) return [];
-  const worth = setAside === null ? '' : ' That is no better than chance; below is the result without.';
-  return [`${sentenceCase(listenerName(listenerId))} ${list(parts)}.${worth}`];
+): string {
+  const parts = [
+    ...(repeats.asked > 0
+      ? [
+          `gave the same answer to ${repeats.same} of ${repeats.asked} repeated pairs and the opposite one to ${repeats.turned}`,
+        ]
+      : []),
+    ...(triads.decided > 0
+      ? [`went in a circle in ${triads.circular} of ${triads.decided} sets of three`]
+      : []),
+  ];
+  const done =
+    parts.length > 0 ? list(parts) : `gave ${count(votes, 'answer')}, too few to tell how consistently`;
+  return `${sentenceCase(listenerName(listenerId))} ${done}.`;
 }
 
 function withoutSentences(

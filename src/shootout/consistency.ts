@@ -29,10 +29,12 @@ export interface Consistency {
 
 /** From so many repeats on they may set a listener aside (heuristic). */
 const fewestRepeats = 3;
+/** And from so many triads on circles may: five entries (heuristic; with four, one slip is a quarter of all). */
+const fewestTriads = 10;
 
 /**
  * One listener's consistency. Set aside (in a second result, never in the first) is who turned more than half of at least
- * three repeats, or who made at least as many circles as coin tossing would, a quarter of all triads, of at least four.
+ * three repeats, or who made at least as many circles as coin tossing would, a quarter of all triads, of at least ten.
  * No standard has a rule for preference pairs; this one is a heuristic, and blind to who is preferred.
  *
  * @param votes all of one listener
@@ -43,7 +45,7 @@ export function consistencyOf(votes: readonly AskedVote[], entries: number): Con
   const setAside =
     repeats.asked >= fewestRepeats && repeats.turned > repeats.asked / 2
       ? 'repeats'
-      : triads.decided >= 4 && triads.circular >= triads.decided / 4
+      : triads.decided >= fewestTriads && triads.circular >= triads.decided / 4
         ? 'triads'
         : null;
   return { listener: votes[0]?.listener ?? 0, votes: votes.length, triads, repeats, setAside };

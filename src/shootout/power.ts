@@ -44,7 +44,9 @@ export function powerOf(
     const random = new SeededRandom('power');
     const strengths = Array.from({ length: entries }, (_, i) => (i === 0 ? difference : 0));
     let crowned = 0;
-    for (let run = 0; run < runs; run++) {
+    for (let run = 0; run < runs && crowned < power * runs; run++) {
+      // What is left can no longer make up for what was missed.
+      if (crowned + runs - run < power * runs) return false;
       const tally = tallyVotes(
         simulateVotes({ strengths, order: 0, tie, ownTaste: 0 }, schedule, random),
         entries,

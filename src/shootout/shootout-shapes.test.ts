@@ -94,6 +94,17 @@ describe('what a voter may see', () => {
     },
   );
 
+  test('an open reference where the question is damage, none where it is taste', () => {
+    for (const question of ['damage', 'taste'] as const) {
+      const of = { ...shootout, kind: 'rating', question } as const;
+      const [{ rounds }] = makeRounds(of, { listeners: 1 });
+      const view = voterRound(rounds[0], { number: 1, of: 1 }, of, handles(question));
+      if (view.kind !== 'rating') throw new Error('not a rating');
+      expect(view.reference !== null).toBe(question === 'damage');
+      expect(view.sounds.length).toBe(question === 'damage' ? 7 : 4);
+    }
+  });
+
   test('nothing can ride along', () => {
     const make = handles('x');
     const [{ rounds }] = makeRounds(shootout, { listeners: 1 });

@@ -56,28 +56,31 @@ export function verdictOf(
   if (!isAheadOfAll(tally, fit, leader)) {
     // Being ahead of some, but not of all, is a claim about many pairs at once.
     const bound = simultaneousBound(fit.covariance, entries, random);
-    const ahead = leads(tally, fit, leader);
-    return { ...nobody, notBeaten: others.filter((other) => !(ahead[other] > bound)) };
+    const best = highest(tally, fit);
+    return { ...nobody, notBeaten: others.filter((other) => !(lead(tally, leader, other, best) > bound)) };
   }
   const beyond =
     commonTasteP !== null && commonTasteP <= level && aheadByListeners(votes, fit, leader, listeners);
   return { ...nobody, crowned: beyond ? 'listeners-like-these' : 'these-listeners', notBeaten: [] };
 }
 
-/** Whether one is ahead of each other entry. */
+/** Whether one is ahead of each other entry; the next best is looked at first. */
 export function isAheadOfAll(tally: PairTally, fit: StrengthFit, leader: number): boolean {
   const bar = normalQuantile(1 - pairLevel / 2);
-  return leads(tally, fit, leader).every((errors, other) => other === leader || errors > bar);
+  const best = highest(tally, fit);
+  return [...fit.strengths.keys()]
+    .filter((other) => other !== leader)
+    .sort((i, j) => fit.strengths[j] - fit.strengths[i])
+    .every((other) => lead(tally, leader, other, best) > bar);
 }
 
-/** How far the leader is ahead of each entry: the root of the likelihood ratio, as it were in standard errors; 0 of itself. */
-function leads(tally: PairTally, fit: StrengthFit, leader: number): number[] {
-  const best = fit.steadied ? bestLogLikelihood(tally) : fit.logLikelihood;
-  return Array.from({ length: tally.entries }, (_, other) =>
-    other === leader
-      ? 0
-      : Math.sqrt(new Profile(tally, differenceOf(tally.entries, leader, other), best).loss(0)),
-  );
+function highest(tally: PairTally, fit: StrengthFit): number {
+  return fit.steadied ? bestLogLikelihood(tally) : fit.logLikelihood;
+}
+
+/** How far the leader is ahead of another: the root of the likelihood ratio, as it were in standard errors. */
+function lead(tally: PairTally, leader: number, other: number, best: number): number {
+  return Math.sqrt(new Profile(tally, differenceOf(tally.entries, leader, other), best).loss(0));
 }
 
 /** The entry of greatest strength; null when two share it. */

@@ -91,7 +91,7 @@ describe('simulated voters', () => {
   );
 
   test('who is far better is crowned, and for listeners in general', () => {
-    const far = crowned([4, 8, 14], 200, { strengths: [1.5, 0, 0, 0] });
+    const far = crowned([4, 8, 14], 200, { strengths: [2, 0, 0, 0] });
     expect(far.right).toBeGreaterThan(0.9);
     expect(far.beyond).toBeGreaterThan(0.6);
   });
