@@ -101,6 +101,13 @@ export const entrySchema = z.object({
   yours: z.boolean(),
   notes: z.array(z.string()),
 });
+export const uploadedEntryQuery = z.object({
+  name: z.string().max(4096).default('unnamed'),
+  maker,
+  yours: z.stringbool().default(false),
+});
+export const versionEntry = z.object({ versionId: z.string(), maker, yours: z.boolean().default(false) });
+export const entryPatch = z.object({ maker: maker.optional(), yours: z.boolean().optional() });
 export const shootoutListenerSchema = z.object({
   id: z.string(),
   name: z.string(),
@@ -155,7 +162,7 @@ export const packCheckSchema = z.object({
   /** null until the mix has been checked. */
   checked: z.boolean(),
 });
-export const packRequest = z.object({ folder: z.string(), words: wordsSchema.default({}) });
+export const packRequest = z.object({ folder: z.string(), words: wordsSchema.prefault({}) });
 export const writtenSchema = z.object({
   /** Where it lies. */
   path: z.string(),
@@ -245,6 +252,8 @@ export const lessonsSchema = z.object({
 export type ShootoutSummary = z.infer<typeof shootoutSummarySchema>;
 export type ShootoutDetail = z.infer<typeof shootoutDetailSchema>;
 export type ShootoutEntry = z.infer<typeof entrySchema>;
+export type VersionEntry = z.input<typeof versionEntry>;
+export type EntryPatch = z.input<typeof entryPatch>;
 export type ShootoutListener = z.infer<typeof shootoutListenerSchema>;
 export type NewShootout = z.input<typeof newShootout>;
 export type ShootoutPatch = z.input<typeof shootoutPatch>;
