@@ -1,6 +1,6 @@
 import { z } from 'zod';
+import { briefSchema } from '../judge/brief-words.ts';
 import { changeReportSchema } from '../judge/change-report.ts';
-import { wordsSchema } from '../shootout/brief.ts';
 import { resultsSchema, shootoutKind, shootoutSchema } from '../shootout/shootout-shapes.ts';
 
 /**
@@ -23,6 +23,7 @@ import { resultsSchema, shootoutKind, shootoutSchema } from '../shootout/shootou
  * POST   /api/shootouts/:id/entries/versions        { versionId, maker, yours? } -> 201 Entry: one that is on the bench
  * PATCH  /api/shootouts/:id/entries/:entryId        { maker?, yours? } -> Entry
  * DELETE /api/shootouts/:id/entries/:entryId        204 (draft only)
+ * GET    /api/shootouts/written/:key/*              one file of what was written without naming a folder, as a download
  *
  * POST   /api/shootouts/:id/plan                    Size -> Plan: how long it takes and what it can tell apart (1 to 20 s
  *                                                   the first time)
@@ -152,6 +153,9 @@ export const shootoutDetailSchema = shootoutSummarySchema.extend({
   missing: z.string().nullable(),
 });
 
+/** Of GET /api/watch/folders. When left out, the files are kept for an hour to be fetched one by one. */
+const folderToken = z.string().optional();
+
 export const packCheckSchema = z.object({
   /** Nothing to tell the makers, or only what is good to know. Never forbids anything. */
   fit: z.boolean(),
@@ -159,13 +163,13 @@ export const packCheckSchema = z.object({
   findings: z.array(
     z.object({ severity: z.enum(['mend', 'look', 'fine']), title: z.string(), text: z.string() }),
   ),
-  /** null until the mix has been checked. */
-  checked: z.boolean(),
 });
-export const packRequest = z.object({ folder: z.string(), words: wordsSchema.prefault({}) });
+export const packRequest = z.object({ folder: folderToken, brief: briefSchema.prefault({}) });
 export const writtenSchema = z.object({
-  /** Where it lies. */
-  path: z.string(),
+  /** Where it lies; null when no folder was named: then each file is at `/api/shootouts/written/${key}/${name}`. */
+  path: z.string().nullable(),
+  key: z.string().nullable(),
+  /** `name` may lead into a folder: 'sounds/….wav'. */
   files: z.array(z.object({ name: z.string(), bytes: z.number() })),
 });
 
@@ -200,7 +204,7 @@ export const sharingSchema = z.object({
 });
 export const sharingRequest = z.object({ on: z.boolean(), hours: z.number().min(0.25).max(72).default(6) });
 
-export const remoteRequest = z.object({ name: z.string().trim().min(1).max(100), folder: z.string() });
+export const remoteRequest = z.object({ name: z.string().trim().min(1).max(100), folder: folderToken });
 export const remoteWrittenSchema = writtenSchema.extend({ listener: shootoutListenerSchema });
 export const votesTakenSchema = z.object({
   listener: shootoutListenerSchema,
