@@ -7,6 +7,7 @@ import { SeededRandom } from '../../signal/seeded-random.ts';
 import { audioFilePath } from '../audio-store.ts';
 import type { Home } from '../home.ts';
 import { runTask, type Workshop } from '../run-task.ts';
+import type { ShootoutListeners } from '../store/shootout-listeners.ts';
 import type { EntryRecord, ShootoutRecord, ShootoutStore } from '../store/shootouts.ts';
 import { measureTask } from '../tasks/measure.ts';
 import { type ResultsTaskOptions, shootoutResultsTask } from '../tasks/shootout-figures.ts';
@@ -38,13 +39,19 @@ export class Outcomes {
   readonly #home: Home;
   readonly #workshop: Workshop;
   readonly #store: ShootoutStore;
+  readonly #listeners: ShootoutListeners;
   /** The last outcome of each shoot-out, under what it was made of: pages ask again at every vote. */
   readonly #last = new Map<string, { key: string; outcome: Promise<Outcome> }>();
 
-  constructor(home: Home, workshop: Workshop, store: ShootoutStore) {
+  constructor(
+    { home, workshop }: { readonly home: Home; readonly workshop: Workshop },
+    store: ShootoutStore,
+    listeners: ShootoutListeners,
+  ) {
     this.#home = home;
     this.#workshop = workshop;
     this.#store = store;
+    this.#listeners = listeners;
   }
 
   /**
@@ -106,7 +113,7 @@ export class Outcomes {
       name: revealed ? entry.maker : String.fromCharCode(65 + i),
     }));
     const shownId = new Map(shown.map(({ entry, id: as }) => [entry.id, as]));
-    const { listeners, votes } = await this.#store.votes(id);
+    const { listeners, votes } = await this.#listeners.votes(id);
     const options: ResultsTaskOptions = {
       shootout: { kind, seed, entries: shown.map(({ id: as }) => ({ id: as })) },
       listeners: listeners.map(({ id: listenerId, rounds }) => ({

@@ -1,6 +1,7 @@
 import { CodedError } from '../../audio/coded-error.ts';
 import type { Brief } from '../../judge/brief-words.ts';
 import type { ListenerRecord } from '../store/shootouts.ts';
+import { Invitations } from './invitations.ts';
 import { Outcomes } from './outcome.ts';
 import { Outgoing, type WrittenFiles } from './outgoing.ts';
 import { fillPack, type PackFitness, packFitness } from './pack.ts';
@@ -13,17 +14,19 @@ import { VotingBooth } from './voting-booth.ts';
 /** Everything about shoot-outs: the host's desk, the booth that voters enter, what goes out and what comes of it. */
 export class ShootoutRoom {
   readonly host: Shootouts;
+  readonly invitations: Invitations;
   readonly booth: VotingBooth;
   readonly outcomes: Outcomes;
   readonly outgoing: Outgoing;
   readonly #tools: ShootoutTools;
 
   constructor(tools: ShootoutTools) {
-    const { home, store, workshop, told, now } = tools;
+    const { home, store, told, now } = tools;
     this.#tools = tools;
     this.host = new Shootouts(tools);
+    this.invitations = new Invitations(tools);
     this.booth = new VotingBooth(home, store, told, now);
-    this.outcomes = new Outcomes(home, workshop, this.host.store);
+    this.outcomes = new Outcomes(tools, this.host.store, this.invitations.listeners);
     this.outgoing = new Outgoing(home);
   }
 
@@ -62,7 +65,7 @@ export class ShootoutRoom {
     inside: string | null,
   ): Promise<WrittenFiles & { listener: ListenerRecord }> {
     const { title } = await this.host.store.get(id);
-    const { listener, folder } = await this.host.inviteFarAway(id, name);
+    const { listener, folder } = await this.invitations.inviteFarAway(id, name);
     try {
       // The folder's name tells no more than the song's title, which its listener knows.
       const page = await this.voterPage();
@@ -71,7 +74,7 @@ export class ShootoutRoom {
       );
       return { ...written, listener };
     } catch (error) {
-      await this.host.withdraw(id, listener.id);
+      await this.invitations.withdraw(id, listener.id);
       throw error;
     }
   }

@@ -2,18 +2,15 @@ import { readdir, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { CodedError } from '../../audio/coded-error.ts';
 import type { SectionsResult } from '../../measure/sections.ts';
-import { makeRounds } from '../../shootout/make-rounds.ts';
 import { recogniseMaster } from '../../shootout/recognise.ts';
 import { audioFilePath, keepStream } from '../audio-store.ts';
 import { displayName } from '../display-name.ts';
 import type { Home } from '../home.ts';
-import { newId, randomLetters } from '../ids.ts';
+import { randomLetters } from '../ids.ts';
 import { runTask, type Workshop } from '../run-task.ts';
 import type { Store } from '../store/database.ts';
 import {
   type EntryRecord,
-  type ListenerRecord,
-  type NewListenerRows,
   type ShootoutRecord,
   type ShootoutSection,
   ShootoutStore,
@@ -23,7 +20,6 @@ import { type Measured, measureTask } from '../tasks/measure.ts';
 import { defaultSections, labelled } from './default-sections.ts';
 import { changeFromMix, makeMastersFair } from './fair-masters.ts';
 import { type ShootoutSize, whatIsMissing } from './plan.ts';
-import { newKey, newToken } from './tokens.ts';
 
 export interface ShootoutTools {
   readonly home: Home;
@@ -193,71 +189,6 @@ export class Shootouts {
     return opening;
   }
 
-  /** A new listener with a link; the token is told once. CodedError SHOOTOUT_STATE. */
-  async invite(
-    id: string,
-    { name, where, hours }: { name: string; where: 'here' | 'network'; hours: number },
-  ): Promise<{ listener: ListenerRecord; token: string }> {
-    const { token, selector, hash } = newToken();
-    const listenerId = await this.#addListener(id, {
-      name,
-      place: where,
-      token_selector: selector,
-      token_hash: hash,
-      token_expires_at: this.#hoursFromNow(hours),
-    });
-    return { listener: await this.listener(id, listenerId), token };
-  }
-
-  /** A new link for a listener; the old one is dead. CodedError SHOOTOUT_STATE for a listener far away. */
-  async inviteAgain(
-    id: string,
-    listenerId: string,
-    hours: number,
-  ): Promise<{ listener: ListenerRecord; token: string }> {
-    const { where } = await this.listener(id, listenerId);
-    if (where === 'folder')
-      throw new CodedError('SHOOTOUT_STATE', 'A listener far away has a folder, and no link.');
-    const { token, selector, hash } = newToken();
-    await this.store.updateListener(id, listenerId, {
-      token_selector: selector,
-      token_hash: hash,
-      token_expires_at: this.#hoursFromNow(hours),
-    });
-    this.#tools.told(id);
-    return { listener: await this.listener(id, listenerId), token };
-  }
-
-  /** A new listener far away. */
-  async inviteFarAway(id: string, name: string): Promise<{ listener: ListenerRecord; folder: string }> {
-    const folder = randomLetters();
-    const listenerId = await this.#addListener(id, {
-      name,
-      place: 'folder',
-      folder,
-      folder_key: newKey(),
-    });
-    return { listener: await this.listener(id, listenerId), folder };
-  }
-
-  async renameListener(id: string, listenerId: string, name: string): Promise<ListenerRecord> {
-    await this.store.updateListener(id, listenerId, { name });
-    this.#tools.told(id);
-    return this.listener(id, listenerId);
-  }
-
-  async withdraw(id: string, listenerId: string): Promise<void> {
-    await this.store.get(id);
-    await this.store.withdrawListener(id, listenerId);
-    this.#tools.told(id);
-  }
-
-  async listener(id: string, listenerId: string): Promise<ListenerRecord> {
-    const found = (await this.store.get(id)).listeners.find((each) => each.id === listenerId);
-    if (!found) throw new CodedError('NOT_FOUND', 'There is no such listener.');
-    return found;
-  }
-
   /** Ends voting for good. CodedError SHOOTOUT_STATE when it is not open. */
   async reveal(id: string): Promise<ShootoutRecord> {
     await this.store.get(id);
@@ -290,40 +221,6 @@ export class Shootouts {
     return this.store.get(id);
   }
 
-  async #addListener(
-    id: string,
-    values: Omit<NewListenerRows['listener'], 'id' | 'shootout_id'>,
-  ): Promise<string> {
-    const shootout = await this.store.get(id);
-    const listenerId = newId();
-    const cuts = new Map(
-      (await this.store.cuts(id)).map(({ section, stimulus, name }) => [`${section} ${stimulus}`, name]),
-    );
-    await this.store.addListener(id, {
-      listener: { ...values, id: listenerId, shootout_id: id },
-      drawn: (slot) => {
-        const { letters, rounds } = makeRounds(shootout, {
-          listeners: shootout.mostListeners ?? 0,
-          rounds: shootout.mostRounds ?? undefined,
-        })[slot];
-        const named = rounds.map((round) => ({ handle: randomLetters(), round }));
-        return {
-          letters,
-          rounds: named.map(({ handle, round }) => ({ handle, round: JSON.stringify(round) })),
-          sounds: named.flatMap(({ handle, round }) =>
-            placesOf(round, shootout).map(([place, stimulus]) => {
-              const cut = cuts.get(`${round.section} ${stimulus}`);
-              if (cut === undefined) throw new Error(`no cut of ${stimulus} in section ${round.section}`);
-              return { handle: randomLetters(), round: handle, place, cut };
-            }),
-          ),
-        };
-      },
-    });
-    this.#tools.told(id);
-    return listenerId;
-  }
-
   async #enter(id: string, entry: Parameters<ShootoutStore['addEntry']>[1]): Promise<EntryRecord> {
     const entryId = await this.store.addEntry(id, entry);
     this.#tools.told(id);
@@ -351,30 +248,6 @@ export class Shootouts {
     const file = { path: audioFilePath(this.#tools.home, sha256), sha256 };
     return runTask(measureTask, { files: [file], options: {} }, this.#tools.workshop);
   }
-
-  #hoursFromNow(hours: number): string {
-    return new Date(this.#tools.now().getTime() + hours * 3600_000).toISOString();
-  }
-}
-
-/** What is heard at each place of a round; -1 is the open reference. */
-function placesOf(
-  round: ReturnType<typeof makeRounds>[number]['rounds'][number],
-  { question }: Pick<ShootoutRecord, 'question'>,
-): [place: number, stimulus: string][] {
-  if (round.kind === 'preference')
-    return [
-      [0, round.firstId],
-      [1, round.secondId],
-    ];
-  if (round.kind === 'abx')
-    return [
-      [0, round.aId],
-      [1, round.bId],
-      [2, round.x === 'a' ? round.aId : round.bId],
-    ];
-  const sliders = round.order.map((stimulus, i): [number, string] => [i, stimulus]);
-  return question === 'damage' ? [[-1, 'reference'], ...sliders] : sliders;
 }
 
 function chosenSections(

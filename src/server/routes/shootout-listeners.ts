@@ -23,7 +23,7 @@ const listenerParams = params.extend({ listenerId: z.string() });
 
 /** Who listens: on this machine, in the local network, far away. */
 export function shootoutListenerRoutes(app: App, bench: Bench, sharing: Sharing): void {
-  const { host } = bench.shootouts;
+  const { invitations } = bench.shootouts;
   const invitation = (
     shootoutId: string,
     { listener, token }: { listener: ListenerRecord; token: string },
@@ -52,7 +52,7 @@ export function shootoutListenerRoutes(app: App, bench: Bench, sharing: Sharing)
       },
     },
     async ({ params: { id }, body }, reply) =>
-      reply.code(201).send(invitation(id, await host.invite(id, body))),
+      reply.code(201).send(invitation(id, await invitations.invite(id, body))),
   );
 
   app.post(
@@ -66,7 +66,7 @@ export function shootoutListenerRoutes(app: App, bench: Bench, sharing: Sharing)
       },
     },
     async ({ params: { id, listenerId }, body }) =>
-      invitation(id, await host.inviteAgain(id, listenerId, body.hours)),
+      invitation(id, await invitations.inviteAgain(id, listenerId, body.hours)),
   );
 
   app.patch(
@@ -80,14 +80,14 @@ export function shootoutListenerRoutes(app: App, bench: Bench, sharing: Sharing)
       },
     },
     async ({ params: { id, listenerId }, body }) =>
-      listenerOf(await host.renameListener(id, listenerId, body.name)),
+      listenerOf(await invitations.rename(id, listenerId, body.name)),
   );
 
   app.delete(
     '/api/shootouts/:id/listeners/:listenerId',
     { schema: { summary: 'Withdraw a link or folder; votes stay', params: listenerParams } },
     async ({ params: { id, listenerId } }, reply) => {
-      await host.withdraw(id, listenerId);
+      await invitations.withdraw(id, listenerId);
       return reply.code(204).send();
     },
   );

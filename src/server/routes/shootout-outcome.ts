@@ -14,7 +14,7 @@ const params = z.object({ id: z.string() });
 
 /** What comes of it: vote files, results, the reveal, lessons. */
 export function shootoutOutcomeRoutes(app: App, bench: Bench, sharing: Sharing): void {
-  const { host, booth, outcomes } = bench.shootouts;
+  const { host, invitations, booth, outcomes } = bench.shootouts;
 
   app.post(
     '/api/shootouts/:id/votes',
@@ -29,7 +29,7 @@ export function shootoutOutcomeRoutes(app: App, bench: Bench, sharing: Sharing):
     async ({ params: { id }, body }) => {
       await host.store.get(id);
       const { listenerId, taken, before } = await booth.takeFile(id, JSON.stringify(body));
-      const listener = await host.listener(id, listenerId);
+      const listener = await invitations.listener(id, listenerId);
       const left = listener.rounds - listener.answered;
       return {
         listener: listenerOf(listener),
