@@ -24,6 +24,7 @@ import { Pool } from './pool.ts';
 import { ReferenceSets } from './reference-sets.ts';
 import type { Workshop } from './run-task.ts';
 import type { Job, Song, Survival, SurviveSettings, Version, VersionKind } from './shapes.ts';
+import { ShootoutRoom } from './shootout/room.ts';
 import { StorageRoom } from './storage.ts';
 import { openStore, type Store } from './store/database.ts';
 import { lockHome } from './store/lock.ts';
@@ -51,6 +52,8 @@ export interface BenchOptions {
   readonly watchTiming?: Partial<WatchTiming>;
   /** What time it is, for the listening clock. */
   readonly now?: () => Date;
+  /** Where the voter page was built to; the usual place by default. */
+  readonly voterPagePath?: string;
 }
 
 export interface Incoming {
@@ -93,6 +96,7 @@ export class Bench {
   readonly watched: WatchedFolders;
   readonly folders: FolderChooser;
   readonly storage: StorageRoom;
+  readonly shootouts: ShootoutRoom;
   readonly #alignments: Alignments;
   readonly #changes: KnownChanges;
 
@@ -147,6 +151,19 @@ export class Bench {
       timing: options.watchTiming,
     });
     this.storage = new StorageRoom(home, store);
+    this.shootouts = new ShootoutRoom({
+      home,
+      store,
+      workshop: { ...this.#workshop, pool: this.#deskPool },
+      songs: this.songs,
+      arrived: async (versionId) => {
+        await this.jobs.enqueue(versionId, true);
+        this.events.emit('songs');
+      },
+      told: (id) => this.events.emit('shootout', id),
+      now: options.now ?? (() => new Date()),
+      voterPagePath: options.voterPagePath,
+    });
   }
 
   /**
@@ -160,6 +177,7 @@ export class Bench {
       const bench = new Bench(home, openStore(home.databasePath), unlock, options);
       await clearIncoming(home);
       const before = new Date(Date.now() - keptAfterDeleteMilliseconds).toISOString();
+      await bench.shootouts.host.purge(before);
       const wanted = await bench.songs.purge(before);
       await sweepAudio(home, wanted);
       await bench.excerpts.sweep(wanted);
@@ -294,6 +312,7 @@ export class Bench {
   async close(): Promise<void> {
     this.playback.close();
     await this.watched.close();
+    await this.shootouts.outgoing.close();
     await this.#changes.close();
     // Told before its threads end, or it would take that for a fault.
     const alignments = this.#alignments.close();

@@ -11,6 +11,8 @@ export interface StorageUse {
   readonly playbackBytes: number;
   /** Coded passages. */
   readonly passageBytes: number;
+  /** Fair cuts of shoot-outs. */
+  readonly shootoutBytes: number;
   readonly databaseBytes: number;
   /** Of files that only deleted songs and versions still need. */
   readonly deletedBytes: number;
@@ -31,13 +33,14 @@ export class StorageRoom {
   }
 
   async use(): Promise<StorageUse> {
-    const { path, audioPath, databasePath, excerptsPath } = this.#home;
+    const { path, audioPath, databasePath, excerptsPath, shootoutsPath } = this.#home;
     const database = await Promise.all(['', '-wal', '-shm'].map((end) => bytesOf(`${databasePath}${end}`)));
     const disk = await statfs(path);
     return {
       audioBytes: await bytesBelow(audioPath),
       playbackBytes: await bytesBelow(this.#playbackPath),
       passageBytes: await bytesBelow(excerptsPath),
+      shootoutBytes: await bytesBelow(shootoutsPath),
       databaseBytes: database.reduce((sum, bytes) => sum + bytes, 0),
       deletedBytes: await this.#deletedBytes(),
       freeBytes: disk.bavail * disk.bsize,

@@ -57,6 +57,23 @@ export const sources = {
     mark: 'common practice',
     where: 'delivery sheets of stations say so; each has its own, so read the one you deliver to',
   },
+  'bs-1534': {
+    title: 'ITU-R BS.1534-3 (2015), rating with a hidden reference and anchors',
+    mark: 'from memory',
+    where:
+      'as generally cited; the text was not at hand. Its anchors of 3.5 and 7 kHz were also read in the report of a public listening test',
+  },
+  'paired-comparisons': {
+    title: 'Strengths from paired comparisons',
+    mark: 'read in',
+    where:
+      'fit and errors of Agresti’s baseball table (Categorical Data Analysis, 2nd ed. 2002, Tables 10.10 and 10.11) in the tests of the open package BradleyTerry2, Kendall and Babington Smith’s dog in the examples of the open package eba; Bradley and Terry 1952, Davidson 1970, Davidson and Beaver 1977 from memory',
+  },
+  'abx-binomial': {
+    title: 'ABX: how many right are more than guessing',
+    mark: 'computed',
+    where: 'exact binomial at one half, one-sided; that 5 % is the bound is common practice',
+  },
   'iec-61260': {
     title: 'IEC 61260-1, third-octave bands',
     mark: 'from memory',

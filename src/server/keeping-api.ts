@@ -134,6 +134,8 @@ export const storageSchema = z.object({
   playbackBytes: z.number(),
   /** Coded passages. */
   passageBytes: z.number(),
+  /** Fair cuts of shoot-outs. */
+  shootoutBytes: z.number(),
   databaseBytes: z.number(),
   /** Of deleted songs and versions that can still be taken back. */
   deletedBytes: z.number(),

@@ -23,6 +23,11 @@ const lines: readonly { key: keyof Storage; label: string; about: string; clear?
     about: 'Made again when a format is listened to.',
     clear: 'passages',
   },
+  {
+    key: 'shootoutBytes',
+    label: 'Masters made fair for shoot-outs',
+    about: 'Kept as long as the shoot-out is.',
+  },
   { key: 'databaseBytes', label: 'Figures, notes and sets', about: 'What was measured and written.' },
   {
     key: 'deletedBytes',
@@ -30,6 +35,11 @@ const lines: readonly { key: keyof Storage; label: string; about: string; clear?
     about: 'Files of deleted songs and versions that can still be taken back.',
   },
 ];
+
+function inUse(data: Storage): number {
+  const { audioBytes, playbackBytes, passageBytes, shootoutBytes, databaseBytes } = data;
+  return audioBytes + playbackBytes + passageBytes + shootoutBytes + databaseBytes;
+}
 
 /** What lies on the disk, and what of it can be cleared. */
 export function StorageScreen() {
@@ -49,8 +59,7 @@ export function StorageScreen() {
         <div className="body">
           <h1 className="headline">What lies on the disk</h1>
           <p className="sentence">
-            {bytes(data.audioBytes + data.playbackBytes + data.passageBytes + data.databaseBytes)} are in use;{' '}
-            {bytes(data.freeBytes)} are free on this disk.
+            {`${bytes(inUse(data))} are in use; ${bytes(data.freeBytes)} are free on this disk.`}
           </p>
         </div>
       </div>

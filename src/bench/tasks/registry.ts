@@ -15,6 +15,9 @@ const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
   align: async () => (await import('./align.ts')).alignTask,
   playback: async () => (await import('./playback.ts')).playbackTask,
   ready: async () => (await import('./ready.ts')).readyTask,
+  'fair-cuts': async () => (await import('./fair-cuts.ts')).fairCutsTask,
+  'shootout-power': async () => (await import('./shootout-figures.ts')).powerTask,
+  'shootout-results': async () => (await import('./shootout-figures.ts')).shootoutResultsTask,
   'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
 };
 
