@@ -10,3 +10,4 @@ export { scanFaults, sumBoxes } from './faults';
 export { addPairLevels, addCrossPower } from './stereo';
 export { splitBands, decimate } from './band-split';
 export { convolveRows, convolveBetweenRows } from './resample';
+export { addGained, addFaded, filterMirrored, turnFrames, weighLevel } from './desk';

@@ -7,10 +7,23 @@ import { ThemeSwitch, useTitle } from './parts/theme.tsx';
 import { Toasts } from './parts/toasts.tsx';
 import { BenchScreen } from './screens/bench.tsx';
 import { ChangeScreen } from './screens/change.tsx';
+import { DeskScreen } from './screens/desk.tsx';
+import { SetScreen } from './screens/set.tsx';
+import { SetsScreen } from './screens/sets.tsx';
 import { SongScreen } from './screens/song.tsx';
+import { StorageScreen } from './screens/storage.tsx';
 import { SurviveScreen } from './screens/survive.tsx';
 import { VerdictScreen } from './screens/verdict.tsx';
+import { WatchScreen } from './screens/watch.tsx';
 import { UploadsProvider } from './uploads/uploads.tsx';
+
+/** Where the head leads. */
+const places = [
+  { href: '/', word: 'Bench' },
+  { href: '/sets', word: 'Reference sets' },
+  { href: '/watch', word: 'Watched folders' },
+  { href: '/storage', word: 'Storage' },
+];
 
 /** The whole page: its head, the screen that the address names, and what may appear over any screen. */
 export function App() {
@@ -38,9 +51,11 @@ export function App() {
             Everyroom
           </Link>
           <nav aria-label="Everyroom">
-            <Link href="/" aria-current={path === '/' ? 'page' : undefined}>
-              Bench
-            </Link>
+            {places.map(({ href, word }) => (
+              <Link key={href} href={href} aria-current={path === href ? 'page' : undefined}>
+                {word}
+              </Link>
+            ))}
           </nav>
           <ThemeSwitch />
         </header>
@@ -49,6 +64,17 @@ export function App() {
           <Switch>
             <Route path="/">
               <BenchScreen />
+            </Route>
+            <Route path="/songs/:id/desk">{({ id }) => <DeskScreen key={id} id={id} />}</Route>
+            <Route path="/sets">
+              <SetsScreen />
+            </Route>
+            <Route path="/sets/:id">{({ id }) => <SetScreen key={id} id={id} />}</Route>
+            <Route path="/watch">
+              <WatchScreen />
+            </Route>
+            <Route path="/storage">
+              <StorageScreen />
             </Route>
             <Route path="/songs/:id">{({ id }) => <SongScreen key={id} id={id} />}</Route>
             <Route path="/versions/:id/change/:from">

@@ -40,6 +40,7 @@ export const errorCodes = {
   NOT_FOUND: 'No such song, version, job or page.',
   REQUEST_INVALID: 'The request does not have the form that the interface describes.',
   REQUEST_FORBIDDEN: 'The request came from another site or under another host name.',
+  SET_INVALID: 'The folder is no reference set, or what is in it is not what its list says.',
   STORAGE_IN_USE: 'Another running Everyroom has the data folder.',
   STORAGE_NEWER: 'The data folder was written by a newer Everyroom.',
   STORAGE_FAILED: 'The data folder could not be opened or written.',

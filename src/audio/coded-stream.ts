@@ -6,7 +6,7 @@ import { frameCount, type Pcm } from './pcm.ts';
 import { blockFrames } from './pcm-blocks.ts';
 import { checkChannels, checkSampleRate } from './pcm-layout.ts';
 import type { Run } from './run.ts';
-import type { SoundInfo } from './sound-info.ts';
+import { lengthWarning, type SoundInfo } from './sound-info.ts';
 
 /** Bytes given to a decoder at a time: one second of a 128 kb/s stream, so that what comes back stays small. */
 const feedBytes = 16384;
@@ -67,7 +67,7 @@ function warningsOf(opened: SoundInfo, frames: number, faults: number): string[]
   const warnings: string[] = [];
   const seconds = (count: number) => (count / opened.sampleRate).toFixed(3);
   if (opened.frames !== null && opened.frames !== frames)
-    warnings.push(`The header promises ${seconds(opened.frames)} s, the file holds ${seconds(frames)} s.`);
+    warnings.push(lengthWarning(seconds(opened.frames), seconds(frames)));
   if (faults > 0)
     warnings.push(
       `Part of the coded sound is damaged (${faults} places); silence stands in for it or it was left out.`,

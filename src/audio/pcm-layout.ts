@@ -1,7 +1,7 @@
 import type { ByteSource } from './byte-source.ts';
 import { CodedError } from './coded-error.ts';
 import { bytesPerSample, type SampleCoding } from './sample-coding.ts';
-import type { SoundInfo } from './sound-info.ts';
+import { lengthWarning, type SoundInfo } from './sound-info.ts';
 
 /** Most channels that are handled: twice what the largest cinema beds carry (a limit of ours). */
 const maxChannels = 64;
@@ -53,9 +53,7 @@ export function settleLayout(source: ByteSource, claim: PcmClaim): PcmLayout {
         'SOUND_TRUNCATED',
         `“${name}” ends before its first sample, though its header promises ${seconds(claim.claimedBytes)} s. Copy or export it again.`,
       );
-    warnings.push(
-      `The header promises ${seconds(claim.claimedBytes)} s, the file holds ${seconds(heldBytes)} s.`,
-    );
+    warnings.push(lengthWarning(seconds(claim.claimedBytes), seconds(heldBytes)));
   } else if (frames === 0) {
     throw new CodedError(
       'SOUND_NO_SAMPLES',

@@ -17,3 +17,15 @@ export interface SoundInfo {
 
 /** Tags as text, under common names: title, artist, album, isrc, ...; absent when the file has none. */
 export type SoundTags = Readonly<Record<string, string>>;
+
+const promises = 'The header promises ';
+
+/** What is said of a file that does not hold what its header says, seconds. */
+export function lengthWarning(promisedSeconds: string, heldSeconds: string): string {
+  return `${promises}${promisedSeconds} s, the file holds ${heldSeconds} s.`;
+}
+
+/** The warning about a length that does not hold, when there is one: such a file may still be being written. */
+export function lengthWarningOf({ warnings }: Pick<SoundInfo, 'warnings'>): string | undefined {
+  return warnings.find((warning) => warning.startsWith(promises));
+}

@@ -56,8 +56,13 @@ export async function keepStream(
   }
 }
 
-/** Keeps a copy of a file that lies elsewhere (a true copy: what its owner does to it later must not reach the store). */
-export async function keepCopy(home: Home, source: string): Promise<KeptFile> {
+/** A copy that is not in the store yet: to be looked at, then kept or dropped. */
+export interface StagedFile extends KeptFile {
+  readonly path: string;
+}
+
+/** Copies a file that lies elsewhere (a true copy: what its owner does to it later must not reach the store). */
+export async function stageCopy(home: Home, source: string): Promise<StagedFile> {
   const path = join(home.incomingPath, newId());
   try {
     // Shares the blocks on file systems that can.
@@ -70,10 +75,26 @@ export async function keepCopy(home: Home, source: string): Promise<KeptFile> {
     }
     const sha256 = await hashFile(path);
     const { size: bytes } = await stat(path);
-    await writing(settle(home, path, sha256));
-    return { sha256, bytes };
+    return { path, sha256, bytes };
   } catch (error) {
     await rm(path, { force: true });
+    throw error;
+  }
+}
+
+/** Puts a staged copy in the store, where it lies for good. */
+export async function keepStaged(home: Home, { path, sha256, bytes }: StagedFile): Promise<KeptFile> {
+  await writing(settle(home, path, sha256));
+  return { sha256, bytes };
+}
+
+/** Keeps a copy of a file that lies elsewhere. */
+export async function keepCopy(home: Home, source: string): Promise<KeptFile> {
+  const staged = await stageCopy(home, source);
+  try {
+    return await keepStaged(home, staged);
+  } catch (error) {
+    await rm(staged.path, { force: true });
     throw error;
   }
 }

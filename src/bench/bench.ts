@@ -1,3 +1,4 @@
+import { homedir } from 'node:os';
 import { CodedError } from '../audio/coded-error.ts';
 import type { Run } from '../audio/run.ts';
 import type { ChangeReport } from '../judge/change-report.ts';
@@ -5,24 +6,35 @@ import type { FileReport } from '../judge/file-report.ts';
 import type { ProfileId } from '../judge/profiles.ts';
 import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
+import { Alignments } from './alignments.ts';
 import { audioFilePath, keepStream, sweepAudio } from './audio-store.ts';
 import { compareFiles } from './compare-files.ts';
 import { demoAvailable, putDemoOnBench } from './demo-record.ts';
+import { Desk } from './desk.ts';
 import { displayName, titleOf } from './display-name.ts';
 import { type BenchEvents, newEvents } from './events.ts';
 import { Excerpts } from './excerpts.ts';
 import { clearIncoming, type Home, openHome } from './home.ts';
 import { JobQueue } from './job-queue.ts';
+import { KnownChanges } from './known-changes.ts';
+import { ListeningLevel } from './listening-level.ts';
+import { NoteBook } from './note-book.ts';
+import { Playback } from './playback.ts';
 import { Pool } from './pool.ts';
+import { ReferenceSets } from './reference-sets.ts';
 import type { Workshop } from './run-task.ts';
 import type { Job, Song, Survival, SurviveSettings, Version, VersionKind } from './shapes.ts';
+import { StorageRoom } from './storage.ts';
 import { openStore, type Store } from './store/database.ts';
 import { lockHome } from './store/lock.ts';
-import { judgeAgain, keptFacts, keptTraces } from './store/reports.ts';
+import { judgeAgain, keptFacts, keptFigures, keptTraces } from './store/reports.ts';
 import { Results } from './store/results.ts';
 import { Songs } from './store/songs.ts';
 import { keptSurvival } from './store/survivals.ts';
 import { chosenFormats } from './survive-version.ts';
+import { FolderChooser } from './watch/folder-chooser.ts';
+import type { WatchTiming } from './watch/folder-watch.ts';
+import { WatchedFolders } from './watch/watched-folders.ts';
 
 export interface BenchOptions {
   /** The data folder; the usual one by default. */
@@ -31,6 +43,14 @@ export interface BenchOptions {
   readonly poolSize?: number;
   /** Told of faults of ours; standard error by default. */
   readonly report?: (error: unknown) => void;
+  /** Only to change what is kept: no check is begun and no folder watched; what is asked for waits for the next start. */
+  readonly idle?: boolean;
+  /** Below it lie the folders that may be chosen to be watched; the user's home by default. */
+  readonly userHome?: string;
+  /** How patiently folders are watched. */
+  readonly watchTiming?: Partial<WatchTiming>;
+  /** What time it is, for the listening clock. */
+  readonly now?: () => Date;
 }
 
 export interface Incoming {
@@ -46,6 +66,9 @@ export interface Incoming {
 /** How long a deleted song or version can be taken back, at least. */
 const keptAfterDeleteMilliseconds = 24 * 60 * 60 * 1000;
 
+/** One to make sound ready while the other lays versions on each other. */
+const deskThreads = 2;
+
 /** The application without its doors: songs, versions, checks and where they are kept. One process has it at a time. */
 export class Bench {
   readonly events: BenchEvents;
@@ -58,6 +81,18 @@ export class Bench {
   readonly songs: Songs;
   readonly jobs: JobQueue;
   readonly excerpts: Excerpts;
+  readonly playback: Playback;
+  readonly desk: Desk;
+  /** For the desk alone: who listens does not wait for what is being coded. */
+  readonly #deskPool: Pool;
+  readonly sets: ReferenceSets;
+  readonly notes: NoteBook;
+  readonly level: ListeningLevel;
+  readonly watched: WatchedFolders;
+  readonly folders: FolderChooser;
+  readonly storage: StorageRoom;
+  readonly #alignments: Alignments;
+  readonly #changes: KnownChanges;
 
   private constructor(home: Home, store: Store, unlock: () => void, options: BenchOptions) {
     this.home = home;
@@ -66,9 +101,46 @@ export class Bench {
     this.events = newEvents();
     this.#pool = new Pool({ size: options.poolSize, scratchPath: home.incomingPath });
     this.#workshop = { pool: this.#pool, results: new Results(store) };
-    this.jobs = new JobQueue(home, store, this.#workshop, this.events, options.report ?? console.error);
+    const report = options.report ?? console.error;
+    this.jobs = new JobQueue(home, store, this.#workshop, this.events, report);
     this.songs = new Songs(store, this.jobs.live);
     this.excerpts = new Excerpts(home, this.#pool);
+    this.#deskPool = new Pool({ size: deskThreads, scratchPath: home.incomingPath });
+    this.#alignments = new Alignments(
+      home,
+      { ...this.#workshop, pool: this.#deskPool },
+      ({ songId }) => this.events.emit('desk', { what: 'timeline', songId }),
+      report,
+    );
+    this.playback = new Playback(home, this.#deskPool);
+    this.desk = new Desk(
+      this.songs,
+      {
+        facts: (version) => keptFigures(store, version),
+        loudness: async (version) => (await this.traces(version)).loudness,
+      },
+      this.#alignments,
+      this.playback,
+    );
+    this.events.on('job', ({ kind, state, versionId }) => {
+      if (kind === 'check' && state === 'done') this.#prepareDesk(versionId).catch(() => {});
+    });
+    this.sets = new ReferenceSets(store, this.songs, this.events);
+    this.#changes = new KnownChanges(home, this.#workshop, report);
+    this.notes = new NoteBook(store, this.songs, this.#changes, this.events);
+    this.level = new ListeningLevel(store, options.now ?? (() => new Date()));
+    this.folders = new FolderChooser(options.userHome ?? homedir(), home.path);
+    this.watched = new WatchedFolders({
+      home,
+      store,
+      workshop: this.#workshop,
+      songs: this.songs,
+      jobs: this.jobs,
+      events: this.events,
+      report,
+      timing: options.watchTiming,
+    });
+    this.storage = new StorageRoom(home, store);
   }
 
   /**
@@ -85,7 +157,12 @@ export class Bench {
       const wanted = await bench.songs.purge(before);
       await sweepAudio(home, wanted);
       await bench.excerpts.sweep(wanted);
+      await bench.playback.sweep(wanted);
+      await bench.sets.purge(before);
+      await bench.notes.purge(before);
+      if (options.idle) return bench;
       await bench.jobs.start();
+      await bench.watched.start();
       return bench;
     } catch (error) {
       unlock();
@@ -209,10 +286,19 @@ export class Bench {
 
   /** Stops the work and lets go of the folder; unfinished checks wait for the next start. */
   async close(): Promise<void> {
+    await this.watched.close();
+    await this.#changes.close();
     await this.jobs.close();
-    await this.#pool.close();
+    await Promise.all([this.#pool.close(), this.#deskPool.close()]);
+    await this.#alignments.close();
     await this.#store.destroy();
     this.#unlock();
+  }
+
+  /** What a new version needs to be heard beside the others is found out before anyone asks. */
+  async #prepareDesk(versionId: string): Promise<void> {
+    const { songId } = await this.songs.getVersion(versionId);
+    await this.desk.song(songId);
   }
 
   async #putDemo(): Promise<Song[]> {

@@ -1,14 +1,21 @@
 import { EventEmitter } from 'node:events';
 import type { Job } from './shapes.ts';
 
-/** What happens on the bench: 'job' at every change or progress of a job, 'songs' when a list of songs reads differently, 'survive' (a version's id) when more is known of how it survives. */
+/** What happens on the bench: 'job' at every change or progress of a job, 'songs' when a list of songs reads differently, 'survive' (a version's id) when more is known of how it survives, 'desk' when sets, notes or the watched folders read differently or a version has been laid on its song's timeline. */
 export type BenchEvents = EventEmitter<EventMap>;
 
 interface EventMap {
   job: [Job];
   songs: [];
   survive: [string];
+  desk: [DeskNews];
 }
+
+/** What of the desk reads differently; for notes, on which version. */
+export type DeskNews =
+  | { readonly what: 'sets' | 'watch' }
+  | { readonly what: 'timeline'; readonly songId: string }
+  | { readonly what: 'notes'; readonly versionId: string };
 
 export function newEvents(): BenchEvents {
   // One listener an open page; there is no number of those that would be a leak.

@@ -14,6 +14,8 @@ export interface Home {
   readonly incomingPath: string;
   /** Passages after lossy coding, kept to be heard again; whatever lies here can be made anew. */
   readonly excerptsPath: string;
+  /** Sound made ready for the desk; whatever lies here can be made anew. */
+  readonly playbackPath: string;
   /** Where the demo record is rendered to. */
   readonly demoPath: string;
 }
@@ -38,13 +40,14 @@ export async function openHome(path: string = homePath()): Promise<Home> {
     audioPath: join(path, 'audio'),
     incomingPath: join(path, 'incoming'),
     excerptsPath: join(path, 'excerpts'),
+    playbackPath: join(path, 'playback'),
     demoPath: join(path, 'demo'),
   };
   try {
     await mkdir(path, { recursive: true, mode: 0o700 });
     // mkdir leaves the mode of a folder that was there alone; unreleased music is nobody else's business.
     await chmod(path, 0o700);
-    for (const folder of [home.audioPath, home.incomingPath, home.excerptsPath])
+    for (const folder of [home.audioPath, home.incomingPath, home.excerptsPath, home.playbackPath])
       await mkdir(folder, { recursive: true, mode: 0o700 });
   } catch (error) {
     throw storageError(error, `The data folder ${path}`);

@@ -43,6 +43,7 @@ export class JobQueue {
   readonly #live = new Map<string, { stage: string; progress: number }>();
   readonly #running = new Map<string, Running>();
   #pumping: Promise<void> = Promise.resolve();
+  #started = false;
   #closed = false;
 
   constructor(
@@ -64,7 +65,7 @@ export class JobQueue {
     return this.#live;
   }
 
-  /** Takes up what the last process left unfinished, and what an older Everyroom measured otherwise. */
+  /** Begins to work, with what the last process left unfinished and what an older Everyroom measured otherwise. */
   async start(): Promise<void> {
     await this.#store
       .updateTable('jobs')
@@ -74,6 +75,7 @@ export class JobQueue {
     // Asked for before they are forgotten, so that a crash between the two loses nothing.
     for (const { versionId, lossy } of await oldReports(this.#store)) await this.enqueue(versionId, lossy);
     await dropOldReports(this.#store);
+    this.#started = true;
     this.#pump();
   }
 
@@ -210,7 +212,7 @@ export class JobQueue {
   }
 
   async #startNext(): Promise<void> {
-    while (!this.#closed && this.#running.size < filesAtOnce) {
+    while (this.#started && !this.#closed && this.#running.size < filesAtOnce) {
       const row = await this.#store
         .updateTable('jobs')
         .set({ state: 'running', stage: 'starting' })

@@ -1,8 +1,8 @@
 import type { Run } from '../audio/run.ts';
 import { exactJson, keyJson } from './json.ts';
 import type { Pool } from './pool.ts';
-import type { Results } from './store/results.ts';
-import type { Task, TaskInput } from './tasks/task.ts';
+import type { ResultKey, Results } from './store/results.ts';
+import type { Task, TaskFile, TaskInput } from './tasks/task.ts';
 
 /** What heavy work needs: threads to run in, and a place where results are kept (null: nothing is kept). */
 export interface Workshop {
@@ -20,12 +20,7 @@ export async function runTask<Options, Output>(
   { pool, results }: Workshop,
   run: Run = {},
 ): Promise<Output> {
-  const key = {
-    files: input.files.map((file) => file.sha256).join(','),
-    task: task.name,
-    taskVersion: task.version,
-    options: keyJson(input.options),
-  };
+  const key = keyOf(task, input);
   const kept = await results?.get(key);
   if (kept !== undefined && kept !== null) {
     run.progress?.(1);
@@ -34,4 +29,26 @@ export async function runTask<Options, Output>(
   const json = exactJson(await pool.run(task, input, run));
   await results?.put(key, json);
   return JSON.parse(json) as Output;
+}
+
+/** The kept result when there is one; null otherwise, and nothing is run. `input` needs no paths. */
+export async function keptResult<Options, Output>(
+  task: Task<Options, Output>,
+  input: { readonly files: readonly Pick<TaskFile, 'sha256'>[]; readonly options: Options },
+  { results }: Pick<Workshop, 'results'>,
+): Promise<Output | null> {
+  const kept = await results?.get(keyOf(task, input));
+  return kept === undefined || kept === null ? null : (JSON.parse(kept) as Output);
+}
+
+function keyOf<Options, Output>(
+  task: Task<Options, Output>,
+  { files, options }: { readonly files: readonly Pick<TaskFile, 'sha256'>[]; readonly options: Options },
+): ResultKey {
+  return {
+    files: files.map(({ sha256 }) => sha256).join(','),
+    task: task.name,
+    taskVersion: task.version,
+    options: keyJson(options),
+  };
 }

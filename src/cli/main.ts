@@ -3,6 +3,7 @@ import { Command, CommanderError, InvalidArgumentError, Option } from 'commander
 import { version } from '../bench/version.ts';
 import type { Facts } from '../judge/facts.ts';
 import { type ProfileId, profileIds } from '../judge/profiles.ts';
+import { addDeskCommands } from './desk/commands.ts';
 import { exitCodes } from './exit-codes.ts';
 import { complain } from './terminal/complain.ts';
 
@@ -15,6 +16,7 @@ Examples:
   everyroom check mix.wav --kind mix          is this mix fit for finishing?
   everyroom check song.wav --profile compact-disc
   everyroom compare mix.wav master.wav        what the mastering changed
+  everyroom standing song.wav --set Evenings  where it stands among your references
 
 Exit codes:
   0    nothing to mend
@@ -194,6 +196,8 @@ program
       fresh: options.fresh === true,
     });
   });
+
+addDeskCommands(program);
 
 program
   .command('serve')

@@ -3,16 +3,13 @@ import { partOfRun, type Run } from '../audio/run.ts';
 import { measureSound } from '../measure/measure-sound.ts';
 import type { Measurement } from '../measure/measurement.ts';
 import type { Span } from '../measure/span.ts';
-import { type Laid, layOver } from './change-align.ts';
+import type { Laid } from './change-align.ts';
 import { delayAt } from './change-line.ts';
-import { ClockReader, folded } from './change-onto.ts';
+import { ClockReader } from './change-onto.ts';
 import type { DynamicsChange, LengthChange, SameSong, VersionChange } from './change-result.ts';
 import { toneChange, versionTone, widthChange } from './change-tone.ts';
+import { isSilent, layVersions, steadyPpm } from './lay-versions.ts';
 
-/** Below this it is not the same song (heuristic: the measured figures are in docs/measurements.md). */
-const sameFrom = 0.35;
-/** Drift below this moves nothing by a sample: whole samples are cut instead of interpolated. */
-const steadyPpm = 1;
 /** A head or tail that never passes this is silence: -60 dBFS (heuristic). */
 const silentPeak = 1e-3;
 
@@ -24,30 +21,11 @@ const silentPeak = 1e-3;
  * Holds both sounds in memory, and copies of what both have. Rejects with `run.signal.reason` when aborted.
  */
 export async function changeBetween(a: Pcm, b: Pcm, run: Run = {}): Promise<VersionChange> {
-  if (frameCount(a) === 0 || frameCount(b) === 0 || isSilent(a, 0) || isSilent(b, 0))
-    return refused(0, 'One of the two is silent, so there is nothing to compare.');
-  const [before, after] = a.channels.length === b.channels.length ? [a, b] : [folded(a), folded(b)];
-  const ratio = b.sampleRate / a.sampleRate;
-  const atRate = ratio === 1 ? after : broughtTo(after, a.sampleRate);
-  const laid = await layOver(before, atRate, partOfRun(run, 0.05, 0.5));
-  if (!laid || laid.similarity < sameFrom)
-    return refused(
-      laid?.similarity ?? 0,
-      'These are not two versions of one recording: what one plays is not found in the other.',
-    );
-  const same = await compareLaid(before, atRate, laid, partOfRun(run, 0.5, 1));
+  const { a: before, b: after, laid, similarity, reason } = await layVersions(a, b, partOfRun(run, 0, 0.5));
+  if (!laid) return { similarity, same: null, reason };
+  const same = await compareLaid(before, after, laid, partOfRun(run, 0.5, 1));
   run.progress?.(1);
-  return { similarity: laid.similarity, same, reason: null };
-}
-
-function broughtTo(pcm: Pcm, sampleRate: number): Pcm {
-  const step = pcm.sampleRate / sampleRate;
-  const frames = Math.max(1, Math.floor(frameCount(pcm) / step));
-  return { sampleRate, channels: new ClockReader(pcm, step).read(0, step, frames) };
-}
-
-function refused(similarity: number, reason: string): VersionChange {
-  return { similarity, same: null, reason };
+  return { similarity, same, reason: null };
 }
 
 async function compareLaid(a: Pcm, b: Pcm, laid: Laid, run: Run): Promise<SameSong> {
@@ -163,9 +141,4 @@ function dynamicsChange(a: Measurement, b: Measurement): DynamicsChange {
     samplePeakDb: change(a.peak.samplePeakDbfs, b.peak.samplePeakDbfs),
     truePeakDb: change(a.peak.truePeakDbtp, b.peak.truePeakDbtp),
   };
-}
-
-/** @param least highest |sample| that still counts as silence */
-function isSilent(pcm: Pcm, least: number): boolean {
-  return pcm.channels.every((samples) => samples.every((x) => Math.abs(x) <= least));
 }

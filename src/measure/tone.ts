@@ -134,8 +134,11 @@ function toneOf(power: Float64Array, binHz: number, bands: readonly Band[]): Ton
   };
 }
 
-/** Least-squares slope of level over octaves; null when fewer than two bands hold anything. */
-function tiltDbPerOctave(bands: readonly Band[], levelsDb: readonly (number | null)[]): number | null {
+/**
+ * Least-squares slope of level over octaves from 100 Hz to 10 kHz; null when fewer than two bands hold anything.
+ * @param levelsDb one a band, null where it is empty
+ */
+export function tiltDbPerOctave(bands: readonly Band[], levelsDb: readonly (number | null)[]): number | null {
   const points = bands.flatMap(({ nominalHz, lowHz, highHz }, i) => {
     const level = levelsDb[i];
     const inSpan = nominalHz >= tilt.fromHz && nominalHz <= tilt.toHz;

@@ -15,11 +15,17 @@ import { serveEvents } from './event-stream.ts';
 import { guard } from './guard.ts';
 import { secureHeaders } from './headers.ts';
 import { servePage } from './page.ts';
+import { deskRoutes } from './routes/desk.ts';
 import { jobRoutes } from './routes/jobs.ts';
+import { levelRoutes } from './routes/level.ts';
+import { noteRoutes } from './routes/notes.ts';
+import { setRoutes } from './routes/sets.ts';
 import { songRoutes } from './routes/songs.ts';
+import { storageRoutes } from './routes/storage.ts';
 import { surviveRoutes } from './routes/survive.ts';
 import { uploadRoute } from './routes/upload.ts';
 import { versionRoutes } from './routes/versions.ts';
+import { watchRoutes } from './routes/watch.ts';
 
 export interface AppOptions {
   /** Host names it answers to, without port. */
@@ -76,7 +82,13 @@ export async function buildApp(
     songRoutes(api, bench);
     versionRoutes(api, bench);
     surviveRoutes(api, bench);
+    deskRoutes(api, bench);
     jobRoutes(api, bench);
+    setRoutes(api, bench);
+    noteRoutes(api, bench);
+    watchRoutes(api, bench);
+    levelRoutes(api, bench);
+    storageRoutes(api, bench);
     serveEvents(api, bench.events);
     api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());
   });

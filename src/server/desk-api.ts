@@ -53,6 +53,18 @@ export const deskSongSchema = z.object({
   missing: z.array(z.object({ versionId: z.string(), name: z.string(), reason: z.string() })),
 });
 
+/** Which sound is asked for; see the head of this file. */
+export const soundQuery = z.object({
+  rate: z.coerce.number().int().min(8000).max(192_000),
+  base: z.string().optional(),
+  from: z.coerce.number().int().min(-1e9).max(1e10),
+  frames: z.coerce
+    .number()
+    .int()
+    .min(1)
+    .max(1 << 20),
+});
+
 export const matchRequest = z.object({
   /** The parts that will be heard, each in its own source's file time (not the timeline of the base). */
   parts: z
@@ -75,6 +87,8 @@ export const matchSchema = z.object({
   matchedLufs: z.number().nullable(),
 });
 
+const listenerSchema = z.enum(['adult', 'sensitive']);
+
 /** What is known of how loud the listener hears, and for how long. */
 export const levelSchema = z.object({
   calibration: z
@@ -95,17 +109,33 @@ export const levelSchema = z.object({
   sinceBreakSeconds: z.number(),
   /** What to say now, in plain words; null when nothing needs saying. */
   advice: z.string().nullable(),
+  /** Whose weekly allowance: WHO–ITU H.870 gives adults 80 dBA for 40 h, sensitive listeners (children) 75 dBA. */
+  listener: listenerSchema,
   /** Whether the caution of the first visit has been read. */
   cautionRead: z.boolean(),
 });
 export const levelPatch = z.object({
   calibration: levelSchema.shape.calibration.unwrap().omit({ madeAt: true }).nullable().optional(),
+  /** The calibration made from what was heard, instead of `calibration`; the uncertainty is filled in. */
+  heard: z
+    .discriminatedUnion('by', [
+      /** What a level meter showed, dBA, where the ears are. */
+      z.object({ by: z.literal('meter'), splDb: z.number().min(30).max(120), noiseLufs: z.number() }),
+      /** How one has to speak to be understood at arm's length over it. */
+      z.object({
+        by: z.literal('talk'),
+        voice: z.enum(['normal', 'raised', 'loud', 'shouting']),
+        noiseLufs: z.number(),
+      }),
+    ])
+    .optional(),
+  listener: listenerSchema.optional(),
   cautionRead: z.boolean().optional(),
 });
 export const exposureReport = z.object({
   /** Length of the stretch that was heard, s. */
   seconds: z.number().min(0).max(600),
-  /** A-weighted mean level of what was sent out during it, dB relative to full scale (power of a full-scale square is 0); null: silence. */
+  /** A-weighted mean level of what was sent out during it, dB relative to full scale (power of a full-scale square is 0; mean of the two channels); null: silence. */
   levelDbfsA: z.number().nullable(),
 });
 

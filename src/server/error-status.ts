@@ -27,6 +27,7 @@ export const errorStatus: Readonly<Record<ErrorCode, number>> = {
   NOT_FOUND: 404,
   REQUEST_INVALID: 400,
   REQUEST_FORBIDDEN: 403,
+  SET_INVALID: 422,
   STORAGE_IN_USE: 503,
   STORAGE_NEWER: 503,
   STORAGE_FAILED: 500,

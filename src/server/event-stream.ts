@@ -1,6 +1,6 @@
 import { PassThrough } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
-import type { BenchEvents } from '../bench/events.ts';
+import type { BenchEvents, DeskNews } from '../bench/events.ts';
 import type { Job } from './api.ts';
 
 /** A comment line this often shows both ends that the other is still there. */
@@ -16,7 +16,8 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
     '/api/events',
     {
       schema: {
-        summary: "Events 'job' (a Job), 'songs' ({}) and 'survive' ({ versionId }), as text/event-stream",
+        summary:
+          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) and 'desk' ({ what, versionId?, songId? }), as text/event-stream",
       },
     },
     (_request, reply) => {
@@ -29,16 +30,19 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       const onSongs = (): void => send('event: songs\ndata: {}\n\n');
       const onSurvive = (versionId: string): void =>
         send(`event: survive\ndata: ${JSON.stringify({ versionId })}\n\n`);
+      const onDesk = (news: DeskNews): void => send(`event: desk\ndata: ${JSON.stringify(news)}\n\n`);
       const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
       events.on('job', onJob);
       events.on('songs', onSongs);
       events.on('survive', onSurvive);
+      events.on('desk', onDesk);
       open.add(stream);
       stream.once('close', () => {
         clearInterval(heartbeat);
         events.off('job', onJob);
         events.off('songs', onSongs);
         events.off('survive', onSurvive);
+        events.off('desk', onDesk);
         open.delete(stream);
       });
       send('retry: 1500\n\n');

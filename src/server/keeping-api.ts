@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { setFigureIds } from '../compare/reference-set-part.ts';
 
 /**
  * Reference sets, notes, the watch folder and the storage in the HTTP interface.
@@ -22,6 +23,7 @@ import { z } from 'zod';
  * GET    /api/storage                       Storage
  * POST   /api/storage/clear                 { what: ('playback' | 'passages')[] } -> Storage
  */
+export const setName = z.object({ name: z.string().trim().min(1).max(100) });
 export const setSchema = z.object({
   id: z.string(),
   name: z.string(),
@@ -39,15 +41,6 @@ export const spreadSchema = z.object({
   highest: z.number().nullable(),
   count: z.number().int(),
 });
-export const setFigureIds = [
-  'integratedLufs',
-  'tiltDbPerOctave',
-  'plrDb',
-  'rangeLu',
-  'sideToMidDb',
-  'lowDb',
-  'truePeakDbtp',
-] as const;
 export const setSpreadSchema = z.object({
   centresHz: z.array(z.number()),
   /** Level of each third octave against the whole, dB, at equal loudness. */
@@ -134,6 +127,7 @@ export const watchSchema = z.object({
   ),
 });
 export const folderSchema = z.object({ token: z.string(), name: z.string(), path: z.string() });
+export const clearRequest = z.object({ what: z.array(z.enum(['playback', 'passages'])).max(2) });
 export const storageSchema = z.object({
   audioBytes: z.number(),
   /** Sound made ready for the desk. */

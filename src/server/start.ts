@@ -2,7 +2,8 @@ import { realpathSync } from 'node:fs';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parseArgs } from 'node:util';
 import { CodedError } from '../audio/coded-error.ts';
-import { Bench } from '../bench/bench.ts';
+import { Bench, type BenchOptions } from '../bench/bench.ts';
+import { announceServer, withdrawServer } from '../bench/running-server.ts';
 import { systemCode } from '../bench/storage-error.ts';
 import { buildApp, portOf } from './app.ts';
 import type { App } from './app-type.ts';
@@ -18,6 +19,8 @@ export interface ServerOptions {
   readonly poolSize?: number;
   /** Largest file taken in; EVERYROOM_MAX_BYTES or 4 GiB by default. */
   readonly maxBytes?: number;
+  /** Of the bench: see BenchOptions. */
+  readonly bench?: Pick<BenchOptions, 'userHome' | 'watchTiming' | 'now'>;
 }
 
 export interface RunningServer {
@@ -42,7 +45,11 @@ const usualMaxBytes = 4 * 2 ** 30;
 export async function startServer(options: ServerOptions = {}): Promise<RunningServer> {
   const { port: wished = usualPort, host = '127.0.0.1' } = options;
   const maxBytes = options.maxBytes ?? maxBytesFrom(process.env.EVERYROOM_MAX_BYTES);
-  const bench = await Bench.open({ homePath: options.home, poolSize: options.poolSize });
+  const bench = await Bench.open({
+    ...options.bench,
+    homePath: options.home,
+    poolSize: options.poolSize,
+  });
   try {
     const app = await buildApp(bench, {
       hosts: [...new Set(['localhost', '127.0.0.1', '[::1]', host.includes(':') ? `[${host}]` : host])],
@@ -52,8 +59,10 @@ export async function startServer(options: ServerOptions = {}): Promise<RunningS
     });
     const port = await listen(app, wished, host);
     const close = closeOnce(app, bench);
+    const url = `http://${urlHost(host)}:${port}`;
+    await announceServer(bench.home, url);
     return {
-      url: `http://${urlHost(host)}:${port}`,
+      url,
       port,
       portWasTaken: wished !== 0 && port !== wished,
       close,
@@ -69,7 +78,9 @@ function closeOnce(app: App, bench: Bench): () => Promise<void> {
   const close = (): Promise<void> => {
     process.off('SIGINT', onSignal);
     process.off('SIGTERM', onSignal);
-    closing ??= app.close().then(() => bench.close());
+    closing ??= withdrawServer(bench.home)
+      .then(() => app.close())
+      .then(() => bench.close());
     return closing;
   };
   const onSignal = (): void => {

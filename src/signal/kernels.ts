@@ -107,6 +107,21 @@ export interface Kernels {
     outFirst: number,
     outSecond: number,
   ): void;
+
+  /** Adds frames (interleaved pairs of f32) to others at a gain that moves by `step` a frame; see kernels/desk.ts. */
+  addGained(source: number, count: number, gain: number, step: number, out: number): void;
+
+  /** Adds frames to others, each with a weight of its own; see kernels/desk.ts. */
+  addFaded(source: number, weights: number, count: number, out: number): void;
+
+  /** A symmetric filter over frames, without delay; see kernels/desk.ts. */
+  filterMirrored(source: number, taps: number, half: number, count: number, out: number): void;
+
+  /** Frames to two channels through a moving 2x2 matrix; see kernels/desk.ts. */
+  turnFrames(frames: number, count: number, matrix: number, left: number, right: number): void;
+
+  /** Two channels through three biquads in a row; returns their sum of squares. See kernels/desk.ts. */
+  weighLevel(left: number, right: number, count: number, filters: number, state: number): number;
 }
 
 /** Frames in a cell of `scanLevels`. The same in kernels/levels.ts. */

@@ -14,8 +14,6 @@ export interface Clock {
 
 /** Most filters laid out one by one; rates with more (44099 to 48000 Hz) and drifting clocks go between rows. */
 const mostRows = 4096;
-/** Closer to a whole sample than this is on it. */
-const onSample = 1e-9;
 
 /**
  * The clock of a conversion: output frame n lies at start + n * step in the input's frames, step = from / to * (1 + drift).
@@ -28,13 +26,11 @@ export function conversionClock(
   drift: number,
   filter: ConversionFilter,
 ): Clock {
-  const near = Math.round(start);
-  const begin = Math.abs(start - near) < onSample ? near : start;
   const common = divisor(from, to);
   const [down, up] = [from / common, to / common];
   return drift === 0 && up <= mostRows
-    ? repeatingClock(down, up, begin, filter)
-    : freeClock((from / to) * (1 + drift), begin, filter);
+    ? repeatingClock(down, up, start, filter)
+    : freeClock((from / to) * (1 + drift), start, filter);
 }
 
 function repeatingClock(down: number, up: number, start: number, filter: ConversionFilter): Clock {

@@ -17,6 +17,8 @@ export interface ResamplerOptions {
   readonly frames?: number;
 }
 
+/** A start this close to a frame is on it: seconds times a rate do not come out whole. (It would be heard at -150 dB.) */
+const onFrame = 1e-8;
 /** Input frames taken at a time. */
 const strideFrames = 4096;
 
@@ -40,11 +42,12 @@ export class Resampler {
       throw new RangeError('a Resampler needs whole rates and at least one channel');
     if (!Number.isFinite(start) || !(Math.abs(drift) < 0.5))
       throw new RangeError('a Resampler needs a finite start and a small drift');
-    this.#options = { ...options, start, drift };
+    const near = Math.round(start);
+    this.#options = { ...options, start: Math.abs(start - near) < onFrame ? near : start, drift };
     this.#wanted = frames ?? null;
     this.#convert =
-      from === to && drift === 0 && Number.isInteger(start)
-        ? new Mover(channels, start)
+      from === to && drift === 0 && Number.isInteger(this.#options.start)
+        ? new Mover(channels, this.#options.start)
         : new Polyphase(this.#options);
   }
 

@@ -41,7 +41,8 @@ export class RunningBench {
       throw new Error('Browser tests drive the built page: run npm run build first (npm test does).');
     const port = this.url ? new URL(this.url).port : '0';
     const child = spawn(process.execPath, [entry, '--port', port], {
-      env: { ...process.env, EVERYROOM_HOME: join(this.folder, 'home') },
+      // Folders to watch are chosen below the home of whoever runs it: here, the test's own.
+      env: { ...process.env, EVERYROOM_HOME: join(this.folder, 'home'), HOME: this.folder },
       stdio: ['ignore', 'pipe', 'inherit'],
     });
     this.#process = child;
@@ -70,18 +71,42 @@ export class RunningBench {
     return (await (await fetch(`${this.url}/api${path}`)).json()) as T;
   }
 
+  async post<T>(path: string, body: unknown = {}, method = 'POST'): Promise<T> {
+    const response = await fetch(`${this.url}/api${path}`, {
+      method,
+      headers: { 'content-type': 'application/json' },
+      body: JSON.stringify(body),
+    });
+    return (await response.json()) as T;
+  }
+
   async songs(): Promise<Song[]> {
     return (await this.get<{ songs: Song[] }>('/songs')).songs;
   }
 
-  /** Sends a file without the page and waits for the end of its check. */
-  async bringIn(path: string): Promise<VersionDetail> {
-    const response = await fetch(`${this.url}/api/versions?name=${encodeURIComponent(basename(path))}`, {
+  /**
+   * Sends a file without the page and waits for the end of its check.
+   *
+   * @param to a song it belongs to, its kind; `lossy` false leaves the coding out of the check
+   */
+  async bringIn(
+    path: string,
+    { lossy = true, ...to }: { songId?: string; kind?: string; lossy?: boolean } = {},
+  ): Promise<VersionDetail> {
+    const query = new URLSearchParams({ name: basename(path), ...to });
+    const response = await fetch(`${this.url}/api/versions?${query}`, {
       method: 'POST',
       headers: { 'content-type': 'application/octet-stream' },
       body: await readFile(path),
     });
-    const { version } = (await response.json()) as { version: { id: string } };
+    const { version, job } = (await response.json()) as {
+      version: { id: string };
+      job: { id: string } | null;
+    };
+    if (!lossy) {
+      if (job) await this.post(`/jobs/${job.id}/cancel`);
+      await this.post(`/versions/${version.id}/check`, { lossy });
+    }
     for (;;) {
       const now = await this.get<VersionDetail>(`/versions/${version.id}`);
       if (now.job && now.job.state !== 'queued' && now.job.state !== 'running') return now;

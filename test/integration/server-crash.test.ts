@@ -6,6 +6,7 @@ import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
 import { afterEach, expect, test } from 'vitest';
 import type { Job, Song } from '../../src/server/api.ts';
+import type { Note, ReferenceSet } from '../../src/server/keeping-api.ts';
 import { Client, music, scratchFolder, writeMusic } from './server-support.ts';
 
 const main = fileURLToPath(new URL('../../dist/src/server/start.js', import.meta.url));
@@ -62,6 +63,40 @@ test('killed at any moment, it has everything it said it had, and goes on with i
 
   ({ client, child } = await spawnServer(home));
   expect((await client.version(body.version.id)).report).not.toBeNull();
+  await end(child, 'SIGTERM');
+});
+
+test('notes and sets that were acknowledged are there after a kill, whatever came last', async () => {
+  await using folder = await scratchFolder();
+  const home = join(folder.path, 'home');
+  const song = await readFile(await writeMusic(join(folder.path, 'song.wav')));
+  let { client, child } = await spawnServer(home);
+  const { body } = await client.upload(song, 'song.wav');
+  const versionId = body.version.id;
+  await client.call('PATCH', `/api/versions/${versionId}`, { kind: 'reference' });
+  /** Kills the moment the answers are there. */
+  const killedAfter = async <T>(
+    ...requests: [method: string, path: string, body?: unknown][]
+  ): Promise<T[]> => {
+    const answers = await Promise.all(requests.map((request) => client.call<T>(...request)));
+    await end(child, 'SIGKILL');
+    for (const { status } of answers) expect(status).toBeLessThan(300);
+    ({ client, child } = await spawnServer(home));
+    return answers.map(({ body }) => body);
+  };
+  const notes = async () => (await client.get<{ notes: Note[] }>(`/api/versions/${versionId}/notes`)).notes;
+  const sets = async () => (await client.get<{ sets: ReferenceSet[] }>('/api/sets')).sets;
+  const [note, set] = (await killedAfter<unknown>(
+    ['POST', `/api/versions/${versionId}/notes`, { atSeconds: 1, text: 'esses' }],
+    ['POST', '/api/sets', { name: 'Evenings' }],
+  )) as [Note, ReferenceSet];
+  const member = `/api/sets/${set.id}/members/${versionId}`;
+  await killedAfter(['PATCH', `/api/notes/${note.id}`, { done: true }], ['PUT', member]);
+  expect(await notes()).toEqual([{ ...note, done: true }]);
+  expect(await sets()).toMatchObject([{ name: 'Evenings', members: [{ versionId }] }]);
+  await killedAfter(['DELETE', `/api/notes/${note.id}`], ['DELETE', member]);
+  expect(await notes()).toEqual([]);
+  expect(await sets()).toMatchObject([{ name: 'Evenings', members: [] }]);
   await end(child, 'SIGTERM');
 });
 

@@ -1,5 +1,6 @@
 import type { QueryClient } from '@tanstack/react-query';
 import type { Job, Song, Survival, Version, VersionDetail } from '../../src/server/api.ts';
+import type { MatchRequest } from '../../src/server/desk-api.ts';
 
 /** Names under which the server's answers are kept on the page. */
 export const keys = {
@@ -13,6 +14,16 @@ export const keys = {
   traces: (id: string) => ['traces', id] as const,
   surviveFormats: ['survive-formats'] as const,
   survival: (id: string) => ['survival', id] as const,
+  desk: (songId: string) => ['desk', songId] as const,
+  match: (parts: MatchRequest['parts']) => ['match', parts] as const,
+  level: ['level'] as const,
+  sets: ['sets'] as const,
+  set: (id: string) => ['set', id] as const,
+  standing: (versionId: string, setId: string) => ['standing', versionId, setId] as const,
+  notes: (versionId: string) => ['notes', versionId] as const,
+  watch: ['watch'] as const,
+  folders: (inside: string | null) => ['folders', inside] as const,
+  storage: ['storage'] as const,
 };
 
 const finished = (job: Job) => job.state === 'done' || job.state === 'failed' || job.state === 'cancelled';
@@ -46,6 +57,9 @@ export function takeJob(queries: QueryClient, job: Job): void {
     takeSongsChanged(queries);
     void queries.invalidateQueries({ queryKey: keys.version(job.versionId) });
     if (job.state === 'done') void queries.invalidateQueries({ queryKey: keys.traces(job.versionId) });
+    // What is known of a version changes what the desk can play and what a set has to say.
+    for (const kind of ['desk', 'sets', 'set', 'standing', 'watch'])
+      void queries.invalidateQueries({ queryKey: [kind] });
   }
 }
 
@@ -67,4 +81,18 @@ export function takeSurvival(queries: QueryClient, versionId: string): void {
 export function takeSongsChanged(queries: QueryClient): void {
   void queries.invalidateQueries({ queryKey: keys.songs });
   void queries.invalidateQueries({ queryKey: ['song'] });
+  void queries.invalidateQueries({ queryKey: ['desk'] });
+}
+
+/** Sets read differently, and with them what they say of versions. */
+export function takeSetsChanged(queries: QueryClient): void {
+  for (const kind of ['sets', 'set', 'standing']) void queries.invalidateQueries({ queryKey: [kind] });
+}
+
+/** News of the desk: a version was laid beside the others of its song; or sets, notes or watched folders read differently. */
+export function takeDesk(queries: QueryClient, news: { songId?: string; what?: string }): void {
+  if (news.songId !== undefined) void queries.invalidateQueries({ queryKey: keys.desk(news.songId) });
+  if (news.what === 'sets') takeSetsChanged(queries);
+  if (news.what === 'notes' || news.what === 'watch')
+    void queries.invalidateQueries({ queryKey: [news.what] });
 }

@@ -32,7 +32,7 @@ export function failureFrom(status: number, body: unknown): ApiFailure {
 
 /** One request to the server; resolves to the answer's JSON (undefined for 204), rejects with ApiFailure. */
 export async function call<T>(
-  method: 'GET' | 'POST' | 'PATCH' | 'DELETE',
+  method: 'GET' | 'POST' | 'PUT' | 'PATCH' | 'DELETE',
   path: string,
   body?: unknown,
 ): Promise<T> {

@@ -8,11 +8,13 @@ import { Button } from 'react-aria-components';
 export function EditableText({
   text,
   label,
+  verb = 'Rename',
   onChange,
 }: {
   text: string;
   /** What is being renamed, for those who cannot see it: 'song title'. */
   label: string;
+  verb?: string;
   onChange: (text: string) => void;
 }) {
   const [draft, setDraft] = useState<string | null>(null);
@@ -40,7 +42,7 @@ export function EditableText({
       <Button
         ref={button}
         className="rename"
-        aria-label={`Rename ${label} ${text}`}
+        aria-label={`${verb} ${label} ${text}`}
         onPress={() => setDraft(text)}
       >
         <svg viewBox="0 0 16 16" width="14" height="14" aria-hidden="true">
@@ -53,7 +55,7 @@ export function EditableText({
       ref={field}
       className="edit"
       aria-label={label}
-      maxLength={200}
+      maxLength={verb === 'Rename' ? 200 : 2000}
       value={draft}
       onChange={(event) => setDraft(event.target.value)}
       onBlur={() => finish(true)}

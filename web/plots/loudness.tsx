@@ -4,7 +4,7 @@ import type { Traces } from '../../src/measure/measurement.ts';
 import { clock, figure } from '../words/figures.ts';
 import { axis, timeAxis, yAxisSize } from './axes.ts';
 import { drawLevel } from './marks.ts';
-import { type Drawing, Plot, type View } from './plot.tsx';
+import { type Drawing, Plot, type Timeline, type View } from './plot.tsx';
 
 /** The least level the axis reaches down to below the loudest moment, LU; what is quieter lies on the floor. */
 const depthLu = 36;
@@ -14,15 +14,19 @@ export function LoudnessPlot({
   integratedLufs,
   view,
   onView,
+  timeline,
 }: {
   loudness: Traces['loudness'];
   integratedLufs: number | null;
   view: View;
   onView: (view: View) => void;
+  timeline?: Timeline;
 }) {
   const drawing = useMemo<Drawing>(() => {
     const { momentaryLufs, shortTermLufs, stepSeconds } = loudness;
-    const times = momentaryLufs.map((_, i) => i * stepSeconds);
+    const times = momentaryLufs.map((_, i) =>
+      timeline ? timeline.toAxis(i * stepSeconds) : i * stepSeconds,
+    );
     const heard = momentaryLufs.filter((v) => v !== null);
     const loudest = heard.reduce((high, v) => Math.max(high, v), -70);
     const quietest = heard.reduce((low, v) => Math.min(low, v), loudest);
@@ -76,7 +80,7 @@ export function LoudnessPlot({
         },
       }),
     };
-  }, [loudness, integratedLufs]);
+  }, [loudness, integratedLufs, timeline]);
   return (
     <Plot
       title="Loudness over time"
@@ -85,6 +89,7 @@ export function LoudnessPlot({
       view={view}
       onView={onView}
       cursorKey="time"
+      timeline={timeline}
     >
       <p className="plot-key">
         <span>

@@ -18,6 +18,20 @@ export interface Drawing {
   readonly table: { readonly columns: readonly string[]; rows(): readonly (readonly string[])[] };
 }
 
+/** A time axis that plots of several sounds share: theirs may cover only a part of it. */
+export interface Timeline {
+  /** Length of the axis, s. */
+  readonly seconds: number;
+  /** A moment of the sound that is drawn, on the axis. */
+  toAxis(seconds: number): number;
+  /** Lays over a plot what lies over all of them, and takes what is done there; returns how to take it off again. */
+  attach(u: uPlot): () => void;
+  /** A moment was picked by the keyboard's cursor. */
+  pick(seconds: number): void;
+  /** A stretch was drawn with the pointer. */
+  mark(from: number, to: number): void;
+}
+
 interface Props {
   readonly title: string;
   readonly height: number;
@@ -29,6 +43,8 @@ interface Props {
   readonly onView?: (view: View) => void;
   /** Plots with the same key share their cursor. */
   readonly cursorKey?: string;
+  /** With it, x is the shared time: drags mark a stretch on it, and Enter picks a moment. */
+  readonly timeline?: Timeline | undefined;
   readonly children?: ReactNode;
 }
 
@@ -39,7 +55,17 @@ const tableRows = 200;
  * One plot: a drawing on canvas with a cursor that reads values off, by pointer and by keyboard, and its data as
  * a table on demand.
  */
-export function Plot({ title, height, drawing, overlay, view = null, onView, cursorKey, children }: Props) {
+export function Plot({
+  title,
+  height,
+  drawing,
+  overlay,
+  view = null,
+  onView,
+  cursorKey,
+  timeline,
+  children,
+}: Props) {
   const host = useRef<HTMLDivElement>(null);
   const plot = useRef<uPlot | null>(null);
   const theme = useShownTheme();
@@ -67,6 +93,9 @@ export function Plot({ title, height, drawing, overlay, view = null, onView, cur
           ...(cursorKey ? { sync: { key: cursorKey, setSeries: false } } : {}),
           // uPlot's own double click would undo the zoom behind the page's back.
           bind: {
+            // With Shift the pointer moves the view instead: whoever lies over the plot does that.
+            mousedown: (_u, _target, handler) => (event) =>
+              timeline && event.shiftKey ? null : handler(event),
             dblclick: () => () => {
               zoom(null);
               return null;
@@ -80,7 +109,10 @@ export function Plot({ title, height, drawing, overlay, view = null, onView, cur
             (u) => {
               const { left, width } = u.select;
               u.setSelect({ left: 0, top: 0, width: 0, height: 0 }, false);
-              if (width > 3) zoom({ from: u.posToVal(left, 'x'), to: u.posToVal(left + width, 'x') });
+              if (width <= 3) return;
+              const [from, to] = [u.posToVal(left, 'x'), u.posToVal(left + width, 'x')];
+              if (timeline) timeline.mark(from, to);
+              else zoom({ from, to });
             },
           ],
         },
@@ -89,7 +121,8 @@ export function Plot({ title, height, drawing, overlay, view = null, onView, cur
       element,
     );
     plot.current = built;
-    if (zoomable) show(built, drawnView());
+    if (zoomable) show(built, drawnView(), timeline);
+    const detach = timeline?.attach(built);
     const observer = new ResizeObserver(() => {
       const width = Math.max(200, element.clientWidth);
       if (width !== built.width) built.setSize({ width, height });
@@ -99,14 +132,15 @@ export function Plot({ title, height, drawing, overlay, view = null, onView, cur
     built.over.addEventListener('pointermove', moved);
     return () => {
       observer.disconnect();
+      detach?.();
       built.destroy();
       plot.current = null;
     };
-  }, [drawing, height, theme, zoomable, cursorKey]);
+  }, [drawing, height, theme, zoomable, cursorKey, timeline]);
 
   useEffect(() => {
-    if (plot.current && zoomable) show(plot.current, view);
-  }, [view, zoomable]);
+    if (plot.current && zoomable) show(plot.current, view, timeline);
+  }, [view, zoomable, timeline]);
 
   // biome-ignore lint/correctness/useExhaustiveDependencies: the overlay is drawn from the drawing's own state
   useEffect(() => plot.current?.redraw(false), [overlay]);
@@ -114,6 +148,12 @@ export function Plot({ title, height, drawing, overlay, view = null, onView, cur
   const onKeyDown = (event: React.KeyboardEvent) => {
     const u = plot.current;
     if (!u || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (timeline) {
+      const at = u.data[0][u.cursor.idx ?? -1];
+      // The page around it has keys for the view, which move all plots of this axis.
+      if (event.key === 'Enter' && at !== undefined) timeline.pick(at);
+      if (!readingKeys.has(event.key)) return;
+    }
     const act = keyActions[event.key];
     if (!act) return;
     event.preventDefault();
@@ -137,7 +177,8 @@ export function Plot({ title, height, drawing, overlay, view = null, onView, cur
       />
       <p id={helpId} className="hidden">
         Arrow keys read values off, with Shift in larger steps.
-        {zoomable && ' Plus and minus zoom, 0 shows all.'}
+        {zoomable && !timeline && ' Plus and minus zoom, 0 shows all.'}
+        {timeline && ' Enter plays from there.'}
       </p>
       <div className="plot-foot">
         <p className="readout num" aria-live={byKey ? 'polite' : 'off'}>
@@ -150,15 +191,18 @@ export function Plot({ title, height, drawing, overlay, view = null, onView, cur
   );
 }
 
-function show(u: uPlot, view: View): void {
+function show(u: uPlot, view: View, timeline: Timeline | undefined): void {
   const x = u.data[0];
-  const from = view?.from ?? x[0] ?? 0;
-  const to = view?.to ?? x[x.length - 1] ?? 1;
+  const from = view?.from ?? (timeline ? 0 : (x[0] ?? 0));
+  const to = view?.to ?? timeline?.seconds ?? x[x.length - 1] ?? 1;
   u.setScale('x', { min: from, max: Math.max(to, from + 1e-6) });
 }
 
 type Zoom = ((view: View) => void) | null;
 type KeyAction = (u: uPlot, far: boolean, zoom: Zoom) => void;
+
+/** Keys that only move the cursor. */
+const readingKeys = new Set(['ArrowLeft', 'ArrowRight', 'Home', 'End']);
 
 const keyActions: Partial<Record<string, KeyAction>> = {
   ArrowLeft: (u, far) => step(u, far ? -20 : -1),

@@ -2,7 +2,8 @@ import { useMemo } from 'react';
 import type { Traces } from '../../src/measure/measurement.ts';
 import { clock, figure, hertz } from '../words/figures.ts';
 import { axis, timeAxis, yAxisSize } from './axes.ts';
-import { type Drawing, Plot, type View } from './plot.tsx';
+import { drawRows } from './picture.ts';
+import { type Drawing, Plot, type Timeline, type View } from './plot.tsx';
 
 /** From darkest to paper, dB. */
 const depthDb = 42;
@@ -14,14 +15,19 @@ export function ToneOverTimePlot({
   trace,
   view,
   onView,
+  timeline,
 }: {
   trace: Traces['tone'];
   view: View;
   onView: (view: View) => void;
+  timeline?: Timeline;
 }) {
   const drawing = useMemo<Drawing>(() => {
     const { centresHz, levelsDb, stepSeconds, firstSeconds } = trace;
-    const times = levelsDb.map((_, i) => firstSeconds + i * stepSeconds);
+    const times = levelsDb.map((_, i) => {
+      const at = firstSeconds + i * stepSeconds;
+      return timeline ? timeline.toAxis(at) : at;
+    });
     const strongest = levelsDb.reduce((high, levels) => Math.max(high, ...levels), -150);
     const written = octaves.filter((hz) => centresHz.includes(hz));
     const level = (i: number, hz: number) => levelsDb[i]?.[centresHz.indexOf(hz)] ?? null;
@@ -53,33 +59,12 @@ export function ToneOverTimePlot({
         cursor: { points: { show: false } },
         hooks: {
           draw: [
-            (u) => {
-              const { ctx, bbox } = u;
-              ctx.save();
-              ctx.beginPath();
-              ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
-              ctx.clip();
-              ctx.fillStyle = ink.ink;
-              levelsDb.forEach((levels, i) => {
-                const at = times[i] ?? 0;
-                const left = Math.floor(u.valToPos(at - stepSeconds / 2, 'x', true));
-                const right = Math.ceil(u.valToPos(at + stepSeconds / 2, 'x', true));
-                if (right < bbox.left || left > bbox.left + bbox.width) return;
-                levels.forEach((db, band) => {
-                  const share = 1 - (strongest - db) / depthDb;
-                  if (share <= 0) return;
-                  const top = Math.round(u.valToPos(band + 1, 'y', true));
-                  ctx.globalAlpha = share;
-                  ctx.fillRect(left, top, right - left, Math.round(u.valToPos(band, 'y', true)) - top);
-                });
-              });
-              ctx.restore();
-            },
+            (u) => drawRows(u, ink, times, stepSeconds, levelsDb, (db) => 1 - (strongest - db) / depthDb),
           ],
         },
       }),
     };
-  }, [trace]);
+  }, [trace, timeline]);
   return (
     <Plot
       title="Tone over time"
@@ -88,6 +73,7 @@ export function ToneOverTimePlot({
       view={view}
       onView={onView}
       cursorKey="time"
+      timeline={timeline}
     />
   );
 }

@@ -5,7 +5,7 @@ import type { Span, Traces } from '../../src/measure/measurement.ts';
 import { clock, count, figure } from '../words/figures.ts';
 import { axis, timeAxis, yAxisSize } from './axes.ts';
 import { drawClipped, drawLevel, drawOvers, drawPlaces } from './marks.ts';
-import { type Drawing, Plot, type View } from './plot.tsx';
+import { type Drawing, Plot, type Timeline, type View } from './plot.tsx';
 
 /** Places picked out by whoever reads a finding. */
 export interface Places {
@@ -28,6 +28,7 @@ export function Waveform({
   places,
   view,
   onView,
+  timeline,
   children,
 }: {
   waveform: Traces['waveform'];
@@ -36,6 +37,7 @@ export function Waveform({
   places: Places;
   view: View;
   onView: (view: View) => void;
+  timeline?: Timeline;
   children?: React.ReactNode;
 }) {
   // The plot asks for the places whenever it redraws; a new choice must not build it anew.
@@ -43,8 +45,13 @@ export function Waveform({
   shown.current = places;
   const drawing = useMemo<Drawing>(() => {
     const { min, max, stepSeconds } = waveform;
-    const { overs, clippedRuns } = peak;
-    const times = max.map((_, i) => i * stepSeconds);
+    const onAxis = (span: Span): Span =>
+      timeline
+        ? { startSeconds: timeline.toAxis(span.startSeconds), endSeconds: timeline.toAxis(span.endSeconds) }
+        : span;
+    const overs = peak.overs.map(onAxis);
+    const clippedRuns = peak.clippedRuns.map(onAxis);
+    const times = max.map((_, i) => (timeline ? timeline.toAxis(i * stepSeconds) : i * stepSeconds));
     const top = Math.max(1, ...max.map(Math.abs), ...min.map(Math.abs)) * 1.12;
     const level = (i: number) => decibels(Math.max(Math.abs(min[i] ?? 0), Math.abs(max[i] ?? 0)));
     const within = (spans: readonly Span[], i: number) => {
@@ -54,7 +61,7 @@ export function Waveform({
     return {
       data: [times, [...max], [...min]],
       rest: [
-        clock(times.length * stepSeconds, 1),
+        clock(max.length * stepSeconds, 1),
         marked(peak.overCount, overs.length, 'over', 'highest'),
         marked(peak.clippedRunCount, clippedRuns.length, 'clipped run', 'longest'),
       ].join(', '),
@@ -101,7 +108,7 @@ export function Waveform({
         },
       }),
     };
-  }, [waveform, peak]);
+  }, [waveform, peak, timeline]);
   return (
     <Plot
       title="Waveform"
@@ -111,6 +118,7 @@ export function Waveform({
       view={view}
       onView={onView}
       cursorKey="time"
+      timeline={timeline}
     >
       {children}
     </Plot>

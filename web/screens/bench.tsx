@@ -160,6 +160,15 @@ function SongRows({ song, changes }: { song: Song; changes: Changes }) {
               }
             />
             {song.demo && <span className="note">demo record</span>}
+            {song.versions.some(({ verdict }) => verdict) && (
+              <Link
+                className="note"
+                href={`/songs/${song.id}/desk`}
+                aria-label={`Listen to ${song.title} at the desk`}
+              >
+                listen
+              </Link>
+            )}
             <button
               type="button"
               className="plain away"

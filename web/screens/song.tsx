@@ -57,6 +57,13 @@ function SongSheet({ song }: { song: Song }) {
               onChange={(title) => changes.renameSong.mutate({ id: song.id, title }, failed)}
             />
           </h1>
+          {song.versions.length > 0 && (
+            <p>
+              <Link className="primary link-button" href={`/songs/${song.id}/desk`}>
+                Listen at the desk
+              </Link>
+            </p>
+          )}
         </div>
       </div>
       <div className="entry">

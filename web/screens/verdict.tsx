@@ -7,6 +7,8 @@ import { isActive, JobLine, whyUnchecked } from '../parts/job-line.tsx';
 import { Message, Unanswered } from '../parts/message.tsx';
 import { useTitle } from '../parts/theme.tsx';
 import { say } from '../parts/toasts.tsx';
+import { SetSelect, useChosenSet } from '../sets/set-choice.tsx';
+import { StandingView } from '../sets/standing.tsx';
 import { WindowDrop } from '../uploads/drop-place.tsx';
 import { UploadList } from '../uploads/upload-list.tsx';
 import { fileLine } from '../verdict/file-note.tsx';
@@ -81,7 +83,35 @@ function VerdictSheet({
         </div>
       </div>
       {report && <ReportBody version={version} report={report} />}
+      {report && version.kind !== 'reference' && <Stands version={version} />}
     </div>
+  );
+}
+
+/** How the version stands among the records of the chosen set. */
+function Stands({ version }: { version: VersionDetail }) {
+  const chosenSet = useChosenSet();
+  const { set } = chosenSet;
+  return (
+    <section className="entry" aria-labelledby="stand">
+      <div className="margin">
+        <SetSelect chosen={chosenSet} />
+      </div>
+      <div className="body">
+        <h2 id="stand">How it stands among your references</h2>
+        {set?.members.some(({ checked }) => checked) ? (
+          <StandingView versionId={version.id} versionName={version.name} setId={set.id} />
+        ) : (
+          <p className="sentence">
+            With a <Link href="/sets">set of about ten records</Link> you know by heart, this says where the
+            version lies among them: tone, dynamics, width and low end.
+          </p>
+        )}
+        <p className="paperwork">
+          <Link href={`/songs/${version.songId}/desk`}>Listen at the desk</Link>
+        </p>
+      </div>
+    </section>
   );
 }
 

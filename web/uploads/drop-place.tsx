@@ -1,11 +1,12 @@
 import { useEffect, useEffectEvent, useState } from 'react';
 import { Button, FileTrigger } from 'react-aria-components';
+import type { Destination } from './send.ts';
 import { useUploadQueue } from './uploads.tsx';
 
 const carriesFiles = (event: DragEvent) => event.dataTransfer?.types.includes('Files') ?? false;
 
 /** Brings files dropped anywhere in the window into the queue; true while some are held over it. */
-function useWindowDrop(songId: string | undefined): boolean {
+function useWindowDrop(to: Destination): boolean {
   const queue = useUploadQueue();
   const [over, setOver] = useState(false);
   const take = useEffectEvent((items: readonly DataTransferItem[]) => {
@@ -16,11 +17,11 @@ function useWindowDrop(songId: string | undefined): boolean {
         queue.refuse(
           file?.name ?? 'A folder',
           `${file?.name ?? 'This'} is a folder. Drop the sound files in it instead.`,
-          songId,
+          to,
         );
       else if (file) files.push(file);
     }
-    if (files.length > 0) queue.add(files, songId);
+    if (files.length > 0) queue.add(files, to);
   });
 
   useEffect(() => {
@@ -68,22 +69,29 @@ function Veil() {
 
 /** Takes dropped files on a screen that shows no place for them: they become versions of its song. */
 export function WindowDrop({ songId }: { songId: string }) {
-  const over = useWindowDrop(songId);
+  const over = useWindowDrop({ songId });
   return over ? <Veil /> : null;
 }
 
 /**
  * Takes files dropped anywhere in the window, and offers a button for those who do not drag. `songId` makes them
- * versions of that song. A screen has one of these or one `WindowDrop`.
+ * versions of that song, `setId` references in that set. A screen has one of these or one `WindowDrop`.
  */
-export function DropPlace({ songId, label, hint }: { songId?: string; label: string; hint: string }) {
+export function DropPlace({
+  label,
+  hint,
+  ...to
+}: Destination & {
+  label: string;
+  hint: string;
+}) {
   const queue = useUploadQueue();
-  const over = useWindowDrop(songId);
+  const over = useWindowDrop(to);
   return (
     <>
       <div className={over ? 'drop-place over' : 'drop-place'}>
         <p className="drop-label">{over ? 'Let go to bring it in' : label}</p>
-        <FileTrigger allowsMultiple onSelect={(files) => queue.add([...(files ?? [])], songId)}>
+        <FileTrigger allowsMultiple onSelect={(files) => queue.add([...(files ?? [])], to)}>
           <Button className="primary">Choose files…</Button>
         </FileTrigger>
         <p className="note">{hint}</p>

@@ -8,18 +8,28 @@ export interface Received {
   readonly job: Job | null;
 }
 
+/** Where a file goes: to a song (a new one when not said), or as a reference into a set. */
+export interface Destination {
+  readonly songId?: string;
+  readonly setId?: string;
+}
+
 /**
  * Sends one file's bytes as they are. XMLHttpRequest, because fetch tells nothing of how much has gone out.
  * Rejects with ApiFailure; with code JOB_CANCELLED when `signal` is aborted.
  */
 export function sendFile(
   file: File,
-  songId: string | undefined,
+  { songId, setId }: Destination,
   onSent: (bytes: number) => void,
   signal: AbortSignal,
 ): Promise<Received> {
   return new Promise((resolve, reject) => {
-    const query = new URLSearchParams({ name: file.name, ...(songId ? { songId } : {}) });
+    const query = new URLSearchParams({
+      name: file.name,
+      ...(songId ? { songId } : {}),
+      ...(setId ? { kind: 'reference' } : {}),
+    });
     const request = new XMLHttpRequest();
     request.open('POST', `/api/versions?${query}`);
     request.setRequestHeader('content-type', 'application/octet-stream');

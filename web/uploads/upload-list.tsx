@@ -1,14 +1,15 @@
 import { Button, ProgressBar } from 'react-aria-components';
 import { bytes } from '../words/figures.ts';
+import type { Destination } from './send.ts';
 import { useUploadQueue, useUploads } from './uploads.tsx';
 
 /** How many files on their way are listed; the rest are counted. */
 const shown = 12;
 
-/** The files on their way to this place (a song, or the bench), each with its progress and a way to stop it. */
-export function UploadList({ songId }: { songId?: string }) {
+/** The files on their way to this place (a song, a set, or the bench), each with its progress and a way to stop it. */
+export function UploadList({ songId, setId }: Destination) {
   const queue = useUploadQueue();
-  const uploads = useUploads().filter((u) => u.songId === songId);
+  const uploads = useUploads().filter(({ to }) => to.songId === songId && to.setId === setId);
   // Failures first: they wait for a person, the others move on by themselves.
   const ordered = [
     ...uploads.filter((u) => u.state === 'failed'),

@@ -1,5 +1,5 @@
 import { ApiFailure } from '../api/client.ts';
-import { type Received, sendFile } from './send.ts';
+import { type Destination, type Received, sendFile } from './send.ts';
 
 /** One file on its way from the person's disk to the bench. */
 export interface Upload {
@@ -10,8 +10,8 @@ export interface Upload {
   readonly state: 'waiting' | 'sending' | 'failed';
   /** The server's sentence when it would not take the file. */
   readonly message: string | null;
-  /** The song it was dropped on; undefined makes a new one. */
-  readonly songId: string | undefined;
+  /** What it was dropped on. */
+  readonly to: Destination;
 }
 
 /** How many files are sent at the same time. */
@@ -25,10 +25,10 @@ export class UploadQueue {
   #uploads: readonly Upload[] = [];
   readonly #files = new Map<number, { file: File; stop: AbortController }>();
   readonly #listeners = new Set<() => void>();
-  readonly #onReceived: (received: Received, alone: boolean) => void;
+  readonly #onReceived: (received: Received, to: Destination, alone: boolean) => void;
   #nextId = 1;
 
-  constructor(onReceived: (received: Received, alone: boolean) => void) {
+  constructor(onReceived: (received: Received, to: Destination, alone: boolean) => void) {
     this.#onReceived = onReceived;
   }
 
@@ -39,23 +39,23 @@ export class UploadQueue {
   };
   readonly snapshot = (): readonly Upload[] => this.#uploads;
 
-  add(files: readonly File[], songId?: string): void {
+  add(files: readonly File[], to: Destination = {}): void {
     const alone = files.length === 1 && this.#files.size === 0;
     for (const file of files) {
       const id = this.#nextId++;
       this.#files.set(id, { file, stop: new AbortController() });
       this.#set([
         ...this.#uploads,
-        { id, name: file.name, bytes: file.size, sentBytes: 0, state: 'waiting', message: null, songId },
+        { id, name: file.name, bytes: file.size, sentBytes: 0, state: 'waiting', message: null, to },
       ]);
     }
     this.#pump(alone);
   }
 
   /** Lists something dropped that cannot be sent, with the reason. */
-  refuse(name: string, message: string, songId?: string): void {
+  refuse(name: string, message: string, to: Destination = {}): void {
     const id = this.#nextId++;
-    this.#set([...this.#uploads, { id, name, bytes: 0, sentBytes: 0, state: 'failed', message, songId }]);
+    this.#set([...this.#uploads, { id, name, bytes: 0, sentBytes: 0, state: 'failed', message, to }]);
   }
 
   /** Stops a file that is on its way, or clears one that failed. */
@@ -72,19 +72,19 @@ export class UploadQueue {
       void this.#send(upload, alone);
   }
 
-  async #send({ id, songId }: Upload, alone: boolean): Promise<void> {
+  async #send({ id, to }: Upload, alone: boolean): Promise<void> {
     const entry = this.#files.get(id);
     if (!entry) return;
     this.#patch(id, { state: 'sending' });
     try {
       const received = await sendFile(
         entry.file,
-        songId,
+        to,
         (sentBytes) => this.#patch(id, { sentBytes }),
         entry.stop.signal,
       );
       this.#set(this.#uploads.filter((u) => u.id !== id));
-      this.#onReceived(received, alone);
+      this.#onReceived(received, to, alone);
     } catch (error) {
       // A dismissed upload is no longer in the list; patching it changes nothing.
       const message = error instanceof ApiFailure ? error.message : String(error);

@@ -1,7 +1,9 @@
-import { useQueryClient } from '@tanstack/react-query';
+import { type QueryClient, useQueryClient } from '@tanstack/react-query';
 import { createContext, type ReactNode, useContext, useRef, useState, useSyncExternalStore } from 'react';
 import { useLocation } from 'wouter';
-import { keys, takeSongsChanged } from '../api/cache.ts';
+import { keys, takeSetsChanged, takeSongsChanged } from '../api/cache.ts';
+import { call } from '../api/client.ts';
+import { say } from '../parts/toasts.tsx';
 import { UploadQueue } from './upload-queue.ts';
 
 const QueueContext = createContext<UploadQueue | null>(null);
@@ -14,13 +16,21 @@ export function UploadsProvider({ children }: { children: ReactNode }) {
   place.current = { path, go };
   const [queue] = useState(
     () =>
-      new UploadQueue(({ song, version }, alone) => {
+      new UploadQueue(({ song, version }, { setId }, alone) => {
         queries.setQueryData(keys.song(song.id), song);
         takeSongsChanged(queries);
-        if (alone && !place.current.path.startsWith('/songs/')) place.current.go(`/versions/${version.id}`);
+        if (setId) void takeIntoSet(queries, setId, version.id).catch((error: Error) => say(error.message));
+        else if (alone && !place.current.path.startsWith('/songs/'))
+          place.current.go(`/versions/${version.id}`);
       }),
   );
   return <QueueContext value={queue}>{children}</QueueContext>;
+}
+
+/** A file dropped on a set has arrived: it becomes one of its records. */
+async function takeIntoSet(queries: QueryClient, setId: string, versionId: string): Promise<void> {
+  await call('PUT', `/sets/${setId}/members/${versionId}`);
+  takeSetsChanged(queries);
 }
 
 export function useUploadQueue(): UploadQueue {

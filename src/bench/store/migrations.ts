@@ -82,4 +82,76 @@ export const migrations: readonly string[] = [
     made_at TEXT NOT NULL
   ) STRICT;
   `,
+  // The listening desk: reference sets, notes, the level, folders that are watched.
+  `
+  CREATE TABLE reference_sets (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    name TEXT NOT NULL,
+    changed_at TEXT NOT NULL,
+    deleted_at TEXT
+  ) STRICT;
+  CREATE TABLE set_members (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    set_id TEXT NOT NULL REFERENCES reference_sets(id) ON DELETE CASCADE,
+    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    UNIQUE (set_id, version_id)
+  ) STRICT;
+
+  CREATE TABLE notes (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    at_seconds REAL NOT NULL,
+    end_seconds REAL,
+    text TEXT NOT NULL,
+    created_at TEXT NOT NULL,
+    deleted_at TEXT
+  ) STRICT;
+  CREATE INDEX notes_by_version ON notes(version_id);
+  CREATE TABLE note_marks (
+    note_id TEXT NOT NULL REFERENCES notes(id) ON DELETE CASCADE,
+    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    done INTEGER NOT NULL,
+    at_seconds REAL,
+    end_seconds REAL,
+    PRIMARY KEY (note_id, version_id)
+  ) STRICT;
+
+  CREATE TABLE desk_level (
+    one INTEGER PRIMARY KEY CHECK (one = 1),
+    calibration TEXT,
+    listener TEXT NOT NULL,
+    caution_read INTEGER NOT NULL
+  ) STRICT;
+  CREATE TABLE exposures (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    ended_at TEXT NOT NULL,
+    seconds REAL NOT NULL,
+    level_dbfs_a REAL NOT NULL,
+    spl_db REAL
+  ) STRICT;
+  CREATE INDEX exposures_by_end ON exposures(ended_at);
+
+  CREATE TABLE watch_folders (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    path TEXT NOT NULL UNIQUE
+  ) STRICT;
+  CREATE TABLE watch_files (
+    watch_id TEXT NOT NULL REFERENCES watch_folders(id) ON DELETE CASCADE,
+    name TEXT NOT NULL,
+    bytes INTEGER NOT NULL,
+    changed_ms REAL NOT NULL,
+    PRIMARY KEY (watch_id, name)
+  ) STRICT;
+  CREATE TABLE watch_arrivals (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    at TEXT NOT NULL,
+    file_name TEXT NOT NULL,
+    version_id TEXT REFERENCES versions(id) ON DELETE SET NULL,
+    how TEXT NOT NULL,
+    lines TEXT NOT NULL
+  ) STRICT;
+  `,
 ];

@@ -8,6 +8,11 @@ import { measureTask } from '../tasks/measure.ts';
 import type { Store } from './database.ts';
 import type { ReportRow } from './tables.ts';
 
+/** Facts without what there is to draw. */
+export type Figures = Omit<Facts, 'measurement'> & {
+  readonly measurement: Omit<Facts['measurement'], 'traces'>;
+};
+
 /** Facts as they are kept: name and kind belong to the version, the traces have a column of their own. */
 type KeptFacts = Omit<Facts, 'kind' | 'measurement'> & {
   readonly measurement: Omit<Facts['measurement'], 'traces'>;
@@ -26,6 +31,18 @@ export function reportRow(versionId: string, facts: Facts): Insertable<ReportRow
     measured_by: measureTask.version,
     made_at: new Date().toISOString(),
   };
+}
+
+/** As keptFacts, without the traces, which are most of it. */
+export async function keptFigures(store: Store, { id, name, kind }: Version): Promise<Figures | null> {
+  const row = await store
+    .selectFrom('reports')
+    .select('facts')
+    .where('version_id', '=', id)
+    .executeTakeFirst();
+  if (!row) return null;
+  const { file, ...rest } = JSON.parse(row.facts) as KeptFacts;
+  return { ...rest, file: { ...file, name }, kind };
 }
 
 /** What the newest check of a version found, under its present name and kind; null before the first check has ended. */

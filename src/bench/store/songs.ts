@@ -107,6 +107,21 @@ export class Songs {
     });
   }
 
+  /** A version that holds these bytes, when there is one; of this kind when it is given. */
+  async findByBytes(sha256: string, kind?: VersionKind): Promise<Version | null> {
+    let query = this.#store
+      .selectFrom('versions')
+      .innerJoin('songs', 'songs.id', 'versions.song_id')
+      .select('versions.id')
+      .where('versions.sha256', '=', sha256)
+      .where('versions.deleted_at', 'is', null)
+      .where('songs.deleted_at', 'is', null)
+      .orderBy('versions.seq');
+    if (kind) query = query.where('versions.kind', '=', kind);
+    const row = await query.executeTakeFirst();
+    return row ? this.getVersion(row.id) : null;
+  }
+
   async getVersion(id: string): Promise<Version> {
     const row = await this.#store
       .selectFrom('versions')

@@ -9,6 +9,15 @@ export interface Tables {
   jobs: JobRow;
   results: ResultRow;
   survivals: SurvivalRow;
+  reference_sets: ReferenceSetRow;
+  set_members: SetMemberRow;
+  notes: NoteRow;
+  note_marks: NoteMarkRow;
+  desk_level: DeskLevelRow;
+  exposures: ExposureRow;
+  watch_folders: WatchFolderRow;
+  watch_files: WatchFileRow;
+  watch_arrivals: WatchArrivalRow;
 }
 
 export interface SongRow {
@@ -90,4 +99,82 @@ export interface ResultRow {
   options: string;
   result: string;
   created_at: string;
+}
+
+export interface ReferenceSetRow {
+  seq: Generated<number>;
+  id: string;
+  name: string;
+  changed_at: string;
+  deleted_at: string | null;
+}
+
+export interface SetMemberRow {
+  seq: Generated<number>;
+  set_id: string;
+  version_id: string;
+}
+
+/** A note where it was written. */
+export interface NoteRow {
+  seq: Generated<number>;
+  id: string;
+  version_id: string;
+  at_seconds: number;
+  end_seconds: number | null;
+  text: string;
+  created_at: string;
+  deleted_at: string | null;
+}
+
+/** What was done about a note on one version: ticked off, or put to another place by hand. */
+export interface NoteMarkRow {
+  note_id: string;
+  version_id: string;
+  done: number;
+  /** Where it was put by hand; null where it stands by alignment. */
+  at_seconds: number | null;
+  end_seconds: number | null;
+}
+
+export interface DeskLevelRow {
+  one: 1;
+  /** Calibration as JSON; null before one was made. */
+  calibration: string | null;
+  listener: 'adult' | 'sensitive';
+  caution_read: number;
+}
+
+/** A stretch of listening. */
+export interface ExposureRow {
+  seq: Generated<number>;
+  ended_at: string;
+  seconds: number;
+  level_dbfs_a: number;
+  /** By the calibration of the time; null when there was none. */
+  spl_db: number | null;
+}
+
+export interface WatchFolderRow {
+  seq: Generated<number>;
+  id: string;
+  path: string;
+}
+
+/** A file in a watched folder that was dealt with as it then was: there before, taken, or refused. */
+export interface WatchFileRow {
+  watch_id: string;
+  name: string;
+  bytes: number;
+  changed_ms: number;
+}
+
+export interface WatchArrivalRow {
+  seq: Generated<number>;
+  at: string;
+  file_name: string;
+  version_id: string | null;
+  how: string;
+  /** JSON array of sentences. */
+  lines: string;
 }

@@ -7,7 +7,7 @@ import type { Task } from './task.ts';
 /** What changed from the first file to the second, two versions of one song. */
 export const changeTask: Task<Record<string, never>, VersionChange> = {
   name: 'change',
-  version: 1,
+  version: 2,
   timeLimitSeconds: 30 * 60,
   async run({ files: [before, after] }, run) {
     const a = await readSound(before.path, partOfRun(run, 0, 0.1));

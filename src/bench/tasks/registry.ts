@@ -1,9 +1,12 @@
+import { alignTask } from './align.ts';
 import { changeTask } from './change.ts';
 import { codedPassageTask } from './coded-passage.ts';
 import { codedPeakTask } from './coded-peak.ts';
 import { keepDecodedTask } from './keep-decoded.ts';
 import { measureTask } from './measure.ts';
+import { playbackTask } from './playback.ts';
 import { quickPeaksTask } from './quick-peaks.ts';
+import { readyTask } from './ready.ts';
 import { roundTripTask } from './round-trip.ts';
 import { surviveFormatTask } from './survive-format.ts';
 import type { Task } from './task.ts';
@@ -18,6 +21,9 @@ const known: readonly Task<never, unknown>[] = [
   codedPeakTask,
   codedPassageTask,
   keepDecodedTask,
+  alignTask,
+  playbackTask,
+  readyTask,
 ];
 
 /** The tasks that a worker can run, by name. */

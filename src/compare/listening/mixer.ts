@@ -1,0 +1,79 @@
+import { floats, type Kernels } from '../../signal/kernels.ts';
+import { bandTaps, longestHalf, type SoloBand, soloBands } from './bands.ts';
+import type { Source } from './source.ts';
+
+/** What is heard at one time: a sound, what is taken away from it, the band it is heard in, and where. */
+export interface Voice {
+  readonly source: Source;
+  readonly minus: Source | null;
+  readonly band: SoloBand | 'all';
+  /** Next frame of the song's timeline. */
+  position: number;
+}
+
+/** Most frames made at a time. */
+export const mostFrames = 256;
+
+interface Filter {
+  readonly taps: number;
+  readonly half: number;
+}
+
+/** Makes the frames of voices in the kernels' memory. */
+export class Mixer {
+  readonly #kernels: Kernels;
+  readonly #filters = new Map<SoloBand | 'all', Filter>();
+  /** Frames as they lie in the source, with what the filter sees around them; and filtered. */
+  readonly #raw: number;
+  readonly #filtered: number;
+
+  constructor(kernels: Kernels, sampleRate: number) {
+    this.#kernels = kernels;
+    for (const band of Object.keys(soloBands) as SoloBand[]) {
+      const taps = bandTaps(band, sampleRate);
+      const pointer = kernels.allocate(4 * taps.length);
+      floats(kernels, pointer, taps.length).set(taps);
+      this.#filters.set(band, { taps: pointer, half: taps.length - 1 });
+    }
+    this.#raw = kernels.allocate(8 * (mostFrames + 2 * longestHalf + 8));
+    this.#filtered = kernels.allocate(8 * (mostFrames + 4));
+  }
+
+  /** How many frames around a position a band's filter looks at, either way. */
+  reach(band: SoloBand | 'all'): number {
+    return this.#filters.get(band)?.half ?? 0;
+  }
+
+  /** Adds `count` frames of a voice, from its position on, to the frames at `out`. Moves nothing. */
+  add(voice: Voice, position: number, count: number, out: number): void {
+    this.#addPart(voice.source, voice.band, 1, position, count, out);
+    if (voice.minus) this.#addPart(voice.minus, voice.band, -1, position, count, out);
+  }
+
+  #addPart(
+    source: Source,
+    band: SoloBand | 'all',
+    sign: number,
+    position: number,
+    count: number,
+    out: number,
+  ): void {
+    const from = position + source.shiftFrames;
+    const filter = this.#filters.get(band);
+    const { gain, gainStep } = source;
+    if (!filter) {
+      source.pieces(from, count, (pointer, frames, offset) => {
+        const start = sign * (gain + gainStep * offset);
+        this.#kernels.addGained(pointer, frames, start, sign * gainStep, out + 8 * offset);
+      });
+      return;
+    }
+    const { taps, half } = filter;
+    floats(this.#kernels, this.#raw, 2 * (count + 2 * half + 8)).fill(0);
+    source.pieces(from - half, count + 2 * half, (pointer, frames, offset) =>
+      this.#kernels.addGained(pointer, frames, 1, 0, this.#raw + 8 * offset),
+    );
+    this.#kernels.filterMirrored(this.#raw, taps, half, count, this.#filtered);
+    this.#kernels.addGained(this.#filtered, count, sign * gain, sign * gainStep, out);
+  }
+}
