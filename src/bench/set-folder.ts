@@ -1,7 +1,5 @@
-import { randomUUID } from 'node:crypto';
-import { constants } from 'node:fs';
-import { copyFile, lstat, mkdir, open, readdir, readFile, rename, rm, rmdir } from 'node:fs/promises';
-import { basename, dirname, join, resolve } from 'node:path';
+import { lstat, readdir, readFile } from 'node:fs/promises';
+import { basename, join, resolve } from 'node:path';
 import { z } from 'zod';
 import { CodedError } from '../audio/coded-error.ts';
 import { fileError } from '../audio/files/file-error.ts';
@@ -11,6 +9,7 @@ import { audioFilePath } from './audio-store.ts';
 import { displayName } from './display-name.ts';
 import type { Home } from './home.ts';
 import type { ReferenceSet } from './store/sets.ts';
+import { copyInto, endingOf, plainName, writeText, writeWholeFolder } from './whole-folder.ts';
 
 /** The list beside the sound files. */
 const listName = 'set.json';
@@ -58,73 +57,27 @@ export interface FolderSet {
   readonly references: readonly FolderReference[];
 }
 
-/** File endings by container. */
-const endings: Readonly<Record<string, string>> = {
-  WAV: 'wav',
-  RF64: 'wav',
-  BW64: 'wav',
-  AIFF: 'aif',
-  'AIFF-C': 'aifc',
-  FLAC: 'flac',
-  MP4: 'm4a',
-  MP3: 'mp3',
-  OGG: 'ogg',
-  ADTS: 'aac',
-};
-
 /**
  * Writes a set as a folder: its sound files and a readable list with their hashes. Whole or not at all: beside its place
  * first, then moved there. Throws CodedError: REQUEST_INVALID (something is there), FILE_NOT_FOUND, DISK_FULL, ...
  */
 export async function writeSetFolder(home: Home, set: ReferenceSet, folder: string): Promise<void> {
-  const place = resolve(folder);
-  const beside = join(dirname(place), `.${randomUUID()}.part`);
-  try {
-    if ((await readdir(place).catch(absent)).length > 0)
-      throw new CodedError('REQUEST_INVALID', `“${basename(place)}” is not empty; name a new folder.`);
-    await mkdir(beside);
+  await writeWholeFolder(folder, async (path) => {
     const references: SetList['references'] = [];
     for (const [i, { songTitle, name, sha256, bytes }] of set.members.entries()) {
       const source = audioFilePath(home, sha256);
       const { info, close } = await openSound(source);
       await close();
       const number = String(i + 1).padStart(2, '0');
-      const file = `${number} ${plainName(songTitle)}.${endings[info.container] ?? 'sound'}`;
-      await copyFile(source, join(beside, file), constants.COPYFILE_EXCL | constants.COPYFILE_FICLONE);
-      if ((await hashFile(join(beside, file))) !== sha256)
+      const file = `${number} ${plainName(songTitle, 'reference')}.${endingOf(info.container)}`;
+      await copyInto(source, join(path, file));
+      if ((await hashFile(join(path, file))) !== sha256)
         throw new CodedError('STORAGE_FAILED', `The sound of “${songTitle}” has changed on the disk.`);
       references.push({ file, title: songTitle, name, sha256, bytes });
     }
     const list: SetList = { everyroom: 'reference set', version: 1, name: set.name, references };
-    const written = await open(join(beside, listName), 'wx');
-    try {
-      await written.writeFile(`${JSON.stringify(list, null, 2)}\n`);
-      await written.sync();
-    } finally {
-      await written.close();
-    }
-    // An empty folder may stand there; rename does not replace it on every system.
-    await rmdir(place).catch(() => {});
-    await rename(beside, place);
-  } catch (error) {
-    await rm(beside, { recursive: true, force: true });
-    throw fileError(error, place, 'write');
-  }
-}
-
-function absent(error: NodeJS.ErrnoException): string[] {
-  if (error.code === 'ENOENT') return [];
-  throw error;
-}
-
-/** A title as a file name that every system takes. */
-function plainName(title: string): string {
-  const plain = title
-    .replace(/[<>:"/\\|?*\p{Cc}]/gu, ' ')
-    .replace(/\s+/g, ' ')
-    .trim()
-    .replace(/[. ]+$/, '');
-  return [...plain].slice(0, 80).join('').trim() || 'reference';
+    await writeText(join(path, listName), `${JSON.stringify(list, null, 2)}\n`);
+  });
 }
 
 /**

@@ -1,3 +1,4 @@
+import type { Span } from '../measure/span.ts';
 import { abxSchedule } from './abx-schedule.ts';
 import { lettersFor } from './letters.ts';
 import { longestSessionSeconds, roundSeconds } from './listening-time.ts';
@@ -22,7 +23,10 @@ export function makeRounds(
     seed,
     sections,
     entries,
-  }: Pick<Shootout, 'kind' | 'question' | 'seed' | 'sections' | 'entries'>,
+  }: Pick<Shootout, 'kind' | 'question' | 'seed'> & {
+    readonly sections: readonly Span[];
+    readonly entries: readonly { readonly id: string }[];
+  },
   { listeners, rounds }: RoundsOptions,
 ): Pick<Listener, 'letters' | 'rounds'>[] {
   const excerptSeconds = Math.max(

@@ -15,7 +15,11 @@ type Answered = Pick<Listener, 'id' | 'rounds'>;
  * of another kind, or second ones to a round are left out. The same votes give the same results.
  */
 export function shootoutResults(
-  { kind, seed, entries }: Pick<Shootout, 'kind' | 'seed' | 'entries'>,
+  {
+    kind,
+    seed,
+    entries,
+  }: Pick<Shootout, 'kind' | 'seed'> & { readonly entries: readonly { readonly id: string }[] },
   listeners: readonly Answered[],
   votes: readonly Vote[],
 ): Results {

@@ -49,7 +49,48 @@ export const voterAnswerSchema = z.strictObject({
   ]),
 });
 
+/**
+ * What a folder for a listener far away tells its page, in a script tag. In a folder a sound that comes in several rounds lies
+ * there once: who has all files can compare them anyway.
+ */
+export const voterFolderSchema = z.strictObject({
+  format: z.literal('everyroom-folder/1'),
+  folder: handle,
+  kind: z.enum(['preference', 'rating', 'abx']),
+  question: z.enum(['taste', 'damage']),
+  /** About how long all of it takes, s. */
+  seconds: z.number(),
+  rounds: z.array(voterRoundSchema).min(1),
+  /** Where each sound of the rounds lies, relative to the page: 'sounds/<handle>.wav'. */
+  files: z.record(handle, z.string().regex(/^sounds\/[a-z2-7]{26}\.wav$/)),
+  /** Signs the vote file: 256 bits, hexadecimal. */
+  key: z.string().regex(/^[0-9a-f]{64}$/),
+});
+
+/** The answers of a folder, in the order in which they were given. */
+export const folderVotesSchema = z.strictObject({
+  folder: handle,
+  answers: z
+    .array(voterAnswerSchema.extend({ at: z.iso.datetime() }))
+    .min(1)
+    .max(1000),
+});
+
+/** The file that a folder gives back: everyroom-votes.json. */
+export const voteFileSchema = z.strictObject({
+  format: z.literal('everyroom-votes/1'),
+  /** The JSON text of FolderVotes: a text in a text, so that both sides sign the very same bytes. */
+  votes: z.string().max(400_000),
+  /** HMAC-SHA-256 of the UTF-8 bytes of `votes`, with the 32 bytes of the folder's key; hexadecimal. */
+  signature: z.string().regex(/^[0-9a-f]{64}$/),
+});
+
 export type VoterRound = z.infer<typeof voterRoundSchema>;
+export type VoterSession = z.infer<typeof voterSessionSchema>;
+export type VoterAnswer = z.infer<typeof voterAnswerSchema>;
+export type VoterFolder = z.infer<typeof voterFolderSchema>;
+export type FolderVotes = z.infer<typeof folderVotesSchema>;
+export type VoteFile = z.infer<typeof voteFileSchema>;
 
 /**
  * A round as the voter gets it.

@@ -154,4 +154,90 @@ export const migrations: readonly string[] = [
     lines TEXT NOT NULL
   ) STRICT;
   `,
+  // Shoot-outs. Who made an entry is in a table of its own: nothing that answers voters reads it.
+  `
+  CREATE TABLE shootouts (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    song_id TEXT NOT NULL REFERENCES songs(id) ON DELETE CASCADE,
+    mix_version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    title TEXT NOT NULL,
+    kind TEXT NOT NULL CHECK (kind IN ('preference', 'rating', 'abx')),
+    question TEXT NOT NULL CHECK (question IN ('taste', 'damage')),
+    seed TEXT NOT NULL,
+    state TEXT NOT NULL CHECK (state IN ('draft', 'open', 'revealed')),
+    sections TEXT NOT NULL,
+    most_listeners INTEGER,
+    most_rounds INTEGER,
+    fair_notes TEXT NOT NULL,
+    created_at TEXT NOT NULL,
+    revealed_at TEXT,
+    deleted_at TEXT
+  ) STRICT;
+  CREATE INDEX shootouts_by_song ON shootouts(song_id);
+
+  CREATE TABLE shootout_entries (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    shootout_id TEXT NOT NULL REFERENCES shootouts(id) ON DELETE CASCADE,
+    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    notes TEXT NOT NULL,
+    UNIQUE (shootout_id, version_id)
+  ) STRICT;
+  CREATE TABLE shootout_makers (
+    entry_id TEXT PRIMARY KEY REFERENCES shootout_entries(id) ON DELETE CASCADE,
+    maker TEXT NOT NULL,
+    yours INTEGER NOT NULL
+  ) STRICT;
+
+  CREATE TABLE shootout_cuts (
+    name TEXT PRIMARY KEY,
+    shootout_id TEXT NOT NULL REFERENCES shootouts(id) ON DELETE CASCADE,
+    section INTEGER NOT NULL,
+    stimulus TEXT NOT NULL,
+    UNIQUE (shootout_id, section, stimulus)
+  ) STRICT;
+
+  CREATE TABLE shootout_listeners (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    shootout_id TEXT NOT NULL REFERENCES shootouts(id) ON DELETE CASCADE,
+    slot INTEGER NOT NULL,
+    name TEXT NOT NULL,
+    place TEXT NOT NULL CHECK (place IN ('here', 'network', 'folder')),
+    letters TEXT NOT NULL,
+    token_selector TEXT UNIQUE,
+    token_hash TEXT,
+    token_expires_at TEXT,
+    folder TEXT UNIQUE,
+    folder_key TEXT,
+    UNIQUE (shootout_id, slot)
+  ) STRICT;
+  CREATE TABLE shootout_rounds (
+    handle TEXT PRIMARY KEY,
+    listener_id TEXT NOT NULL REFERENCES shootout_listeners(id) ON DELETE CASCADE,
+    number INTEGER NOT NULL,
+    round TEXT NOT NULL,
+    UNIQUE (listener_id, number)
+  ) STRICT;
+  CREATE TABLE shootout_sounds (
+    handle TEXT PRIMARY KEY,
+    listener_id TEXT NOT NULL REFERENCES shootout_listeners(id) ON DELETE CASCADE,
+    round TEXT NOT NULL REFERENCES shootout_rounds(handle) ON DELETE CASCADE,
+    place INTEGER NOT NULL,
+    cut TEXT NOT NULL REFERENCES shootout_cuts(name) ON DELETE CASCADE,
+    UNIQUE (round, place)
+  ) STRICT;
+  CREATE INDEX shootout_sounds_by_listener ON shootout_sounds(listener_id);
+
+  CREATE TABLE shootout_votes (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    round TEXT NOT NULL UNIQUE REFERENCES shootout_rounds(handle) ON DELETE CASCADE,
+    listener_id TEXT NOT NULL REFERENCES shootout_listeners(id) ON DELETE CASCADE,
+    answer TEXT NOT NULL,
+    answered_at TEXT NOT NULL,
+    request_key TEXT NOT NULL
+  ) STRICT;
+  CREATE INDEX shootout_votes_by_listener ON shootout_votes(listener_id);
+  `,
 ];

@@ -1,7 +1,8 @@
 import type { Generated } from 'kysely';
+import type { ShootoutTables } from './shootout-tables.ts';
 
 /** The tables as the code of this release reads them; migrations.ts makes them. Times are ISO 8601 in UTC. */
-export interface Tables {
+export interface Tables extends ShootoutTables {
   songs: SongRow;
   versions: VersionRow;
   files: FileRow;

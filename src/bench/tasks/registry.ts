@@ -2,12 +2,14 @@ import { alignTask } from './align.ts';
 import { changeTask } from './change.ts';
 import { codedPassageTask } from './coded-passage.ts';
 import { codedPeakTask } from './coded-peak.ts';
+import { fairCutsTask } from './fair-cuts.ts';
 import { keepDecodedTask } from './keep-decoded.ts';
 import { measureTask } from './measure.ts';
 import { playbackTask } from './playback.ts';
 import { quickPeaksTask } from './quick-peaks.ts';
 import { readyTask } from './ready.ts';
 import { roundTripTask } from './round-trip.ts';
+import { powerTask, shootoutResultsTask } from './shootout-figures.ts';
 import { surviveFormatTask } from './survive-format.ts';
 import type { Task } from './task.ts';
 
@@ -24,6 +26,9 @@ const known: readonly Task<never, unknown>[] = [
   alignTask,
   playbackTask,
   readyTask,
+  fairCutsTask,
+  powerTask,
+  shootoutResultsTask,
 ];
 
 /** The tasks that a worker can run, by name. */
