@@ -1,4 +1,4 @@
-// Builds what changed: kernels (AssemblyScript) -> engine (TypeScript) -> page (Vite).
+// Builds what changed: kernels (AssemblyScript) -> engine (TypeScript) -> pages (Vite).
 // `node scripts/build.mjs [kernels|engine|page ...]` builds only those; without names, all.
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -59,6 +59,17 @@ const parts = {
       ),
     output: 'dist/page',
     build: () => run(process.execPath, [tool('vite/bin/vite.js'), 'build', 'web', '--logLevel', 'warn']),
+  },
+  voter: {
+    title: 'building the page for voters',
+    inputs: () =>
+      filesBelow(
+        ['web/voter', 'web/sound', 'web/style/paper.css', 'src/shootout', 'package-lock.json'],
+        notTest,
+      ),
+    output: 'dist/voter',
+    build: () =>
+      run(process.execPath, [tool('vite/bin/vite.js'), 'build', 'web/voter', '--logLevel', 'warn']),
   },
 };
 
