@@ -24,6 +24,7 @@ import { Pool } from './pool.ts';
 import { ReferenceSets } from './reference-sets.ts';
 import type { Workshop } from './run-task.ts';
 import type { Job, Song, Survival, SurviveSettings, Version, VersionKind } from './shapes.ts';
+import { ShootoutRoom } from './shootout/room.ts';
 import { StorageRoom } from './storage.ts';
 import { openStore, type Store } from './store/database.ts';
 import { lockHome } from './store/lock.ts';
@@ -91,6 +92,7 @@ export class Bench {
   readonly watched: WatchedFolders;
   readonly folders: FolderChooser;
   readonly storage: StorageRoom;
+  readonly shootouts: ShootoutRoom;
   readonly #alignments: Alignments;
   readonly #changes: KnownChanges;
 
@@ -141,6 +143,18 @@ export class Bench {
       timing: options.watchTiming,
     });
     this.storage = new StorageRoom(home, store);
+    this.shootouts = new ShootoutRoom({
+      home,
+      store,
+      workshop: { ...this.#workshop, pool: this.#deskPool },
+      songs: this.songs,
+      arrived: async (versionId) => {
+        await this.jobs.enqueue(versionId, true);
+        this.events.emit('songs');
+      },
+      told: (id) => this.events.emit('shootout', id),
+      now: options.now ?? (() => new Date()),
+    });
   }
 
   /**
@@ -154,6 +168,7 @@ export class Bench {
       const bench = new Bench(home, openStore(home.databasePath), unlock, options);
       await clearIncoming(home);
       const before = new Date(Date.now() - keptAfterDeleteMilliseconds).toISOString();
+      await bench.shootouts.host.purge(before);
       const wanted = await bench.songs.purge(before);
       await sweepAudio(home, wanted);
       await bench.excerpts.sweep(wanted);
@@ -287,6 +302,7 @@ export class Bench {
   /** Stops the work and lets go of the folder; unfinished checks wait for the next start. */
   async close(): Promise<void> {
     await this.watched.close();
+    await this.shootouts.outgoing.close();
     await this.#changes.close();
     await this.jobs.close();
     await Promise.all([this.#pool.close(), this.#deskPool.close()]);

@@ -16,6 +16,8 @@ export interface Home {
   readonly excerptsPath: string;
   /** Sound made ready for the desk; whatever lies here can be made anew. */
   readonly playbackPath: string;
+  /** Fair cuts of shoot-outs, a folder each; needed as long as people vote. */
+  readonly shootoutsPath: string;
   /** Where the demo record is rendered to. */
   readonly demoPath: string;
 }
@@ -41,13 +43,15 @@ export async function openHome(path: string = homePath()): Promise<Home> {
     incomingPath: join(path, 'incoming'),
     excerptsPath: join(path, 'excerpts'),
     playbackPath: join(path, 'playback'),
+    shootoutsPath: join(path, 'shootouts'),
     demoPath: join(path, 'demo'),
   };
   try {
     await mkdir(path, { recursive: true, mode: 0o700 });
     // mkdir leaves the mode of a folder that was there alone; unreleased music is nobody else's business.
     await chmod(path, 0o700);
-    for (const folder of [home.audioPath, home.incomingPath, home.excerptsPath, home.playbackPath])
+    const { audioPath, incomingPath, excerptsPath, playbackPath, shootoutsPath } = home;
+    for (const folder of [audioPath, incomingPath, excerptsPath, playbackPath, shootoutsPath])
       await mkdir(folder, { recursive: true, mode: 0o700 });
   } catch (error) {
     throw storageError(error, `The data folder ${path}`);

@@ -17,7 +17,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
     {
       schema: {
         summary:
-          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) and 'desk' ({ what, versionId?, songId? }), as text/event-stream",
+          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) 'desk' ({ what, versionId?, songId? }) and 'shootout' ({ shootoutId }), as text/event-stream",
       },
     },
     (_request, reply) => {
@@ -31,11 +31,14 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       const onSurvive = (versionId: string): void =>
         send(`event: survive\ndata: ${JSON.stringify({ versionId })}\n\n`);
       const onDesk = (news: DeskNews): void => send(`event: desk\ndata: ${JSON.stringify(news)}\n\n`);
+      const onShootout = (shootoutId: string | null): void =>
+        send(`event: shootout\ndata: ${JSON.stringify({ shootoutId })}\n\n`);
       const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
       events.on('job', onJob);
       events.on('songs', onSongs);
       events.on('survive', onSurvive);
       events.on('desk', onDesk);
+      events.on('shootout', onShootout);
       open.add(stream);
       stream.once('close', () => {
         clearInterval(heartbeat);
@@ -43,6 +46,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
         events.off('songs', onSongs);
         events.off('survive', onSurvive);
         events.off('desk', onDesk);
+        events.off('shootout', onShootout);
         open.delete(stream);
       });
       send('retry: 1500\n\n');

@@ -110,6 +110,15 @@ export class VotingStore {
     return rows.length > 0;
   }
 
+  /** Whether this listener's answers are still taken, now. */
+  async isOpen(listenerId: string): Promise<boolean> {
+    const row = await this.#voters()
+      .where('shootout_listeners.id', '=', listenerId)
+      .where('state', '=', 'open')
+      .executeTakeFirst();
+    return row !== undefined;
+  }
+
   async voteOf(round: string): Promise<{ requestKey: string } | null> {
     const row = await this.#store
       .selectFrom('shootout_votes')

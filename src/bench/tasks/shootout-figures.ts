@@ -8,9 +8,8 @@ export interface PowerTaskOptions {
   readonly entries: number;
   readonly listeners: number;
   readonly sections: number;
-  readonly excerptSeconds: number;
-  /** Most rounds a listener; null: as many as fit. */
-  readonly rounds: number | null;
+  /** Of one listener. */
+  readonly rounds: number;
 }
 
 /** What a shoot-out of pairs can tell apart. It depends on no file, and hardly on how the orders are drawn. */
@@ -18,10 +17,9 @@ export const powerTask: Task<PowerTaskOptions, PowerResult> = {
   name: 'shootout-power',
   version: 1,
   timeLimitSeconds: 5 * 60,
-  run: async ({ options: { entries, rounds, ...size } }) => {
-    const schedule = pairSchedule({ ...size, entries, rounds: rounds ?? undefined, seed: 'power' });
-    return powerOf(schedule, entries);
-  },
+  run: async ({ options: { entries, ...size } }) =>
+    // How long the excerpts are has been seen to when the rounds were counted.
+    powerOf(pairSchedule({ ...size, entries, excerptSeconds: 1, seed: 'power' }), entries),
 };
 
 export interface ResultsTaskOptions {
