@@ -52,6 +52,8 @@ export interface BenchOptions {
   readonly watchTiming?: Partial<WatchTiming>;
   /** What time it is, for the listening clock. */
   readonly now?: () => Date;
+  /** Where the voter page was built to; the usual place by default. */
+  readonly voterPagePath?: string;
 }
 
 export interface Incoming {
@@ -154,6 +156,7 @@ export class Bench {
       },
       told: (id) => this.events.emit('shootout', id),
       now: options.now ?? (() => new Date()),
+      voterPagePath: options.voterPagePath,
     });
   }
 

@@ -20,12 +20,17 @@ import { jobRoutes } from './routes/jobs.ts';
 import { levelRoutes } from './routes/level.ts';
 import { noteRoutes } from './routes/notes.ts';
 import { setRoutes } from './routes/sets.ts';
+import { shootoutListenerRoutes } from './routes/shootout-listeners.ts';
+import { shootoutOutcomeRoutes } from './routes/shootout-outcome.ts';
+import { shootoutRoutes } from './routes/shootouts.ts';
 import { songRoutes } from './routes/songs.ts';
 import { storageRoutes } from './routes/storage.ts';
 import { surviveRoutes } from './routes/survive.ts';
 import { uploadRoute } from './routes/upload.ts';
 import { versionRoutes } from './routes/versions.ts';
+import { voterRoutes } from './routes/voter.ts';
 import { watchRoutes } from './routes/watch.ts';
+import { Sharing, type SharingOptions } from './sharing.ts';
 
 export interface AppOptions {
   /** Host names it answers to, without port. */
@@ -34,6 +39,8 @@ export interface AppOptions {
   readonly pagePath: string;
   /** Largest file taken in. */
   readonly maxBytes: number;
+  /** Of sharing a shoot-out; the machine's own addresses by default. */
+  readonly sharing?: SharingOptions;
   /** Told of faults of ours. */
   readonly report: (error: unknown) => void;
 }
@@ -43,7 +50,7 @@ const jsonLimitBytes = 1 << 20;
 /** The HTTP interface over a bench (the routes are listed in api.ts), ready to listen. */
 export async function buildApp(
   bench: Bench,
-  { hosts, pagePath, maxBytes, report }: AppOptions,
+  { hosts, pagePath, maxBytes, report, sharing: sharingOptions }: AppOptions,
 ): Promise<App> {
   const app: App = Fastify({
     bodyLimit: jsonLimitBytes,
@@ -51,6 +58,8 @@ export async function buildApp(
     forceCloseConnections: true,
     frameworkErrors: (error, _request, reply) => void sendError(reply, error, report),
   }).withTypeProvider<ZodTypeProvider>();
+  const sharing = new Sharing(bench, report, sharingOptions);
+  app.addHook('onClose', () => sharing.off());
   const ownVersion = version();
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
@@ -89,10 +98,14 @@ export async function buildApp(
     watchRoutes(api, bench);
     levelRoutes(api, bench);
     storageRoutes(api, bench);
+    shootoutRoutes(api, bench);
+    shootoutListenerRoutes(api, bench, sharing);
+    shootoutOutcomeRoutes(api, bench, sharing);
     serveEvents(api, bench.events);
     api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());
   });
   await app.register((scope: App) => uploadRoute(scope, bench, maxBytes));
+  await app.register((scope: App) => voterRoutes(scope, bench, () => ({ where: 'here' }), report));
   await servePage(app, pagePath);
   return app;
 }

@@ -47,3 +47,16 @@ export function secureHeaders(app: FastifyInstance): void {
     if (request.url.startsWith('/api/')) reply.header('cache-control', 'no-store');
   });
 }
+
+/** The same on answers to voters; what only a secure context has is left out, for an address of a local network is none. */
+export function voterHeaders(app: FastifyInstance): void {
+  app.addHook('onRequest', async (_request, reply) => {
+    reply.headers({
+      'content-security-policy': "default-src 'none'; frame-ancestors 'none'",
+      'x-content-type-options': headers['x-content-type-options'],
+      'referrer-policy': headers['referrer-policy'],
+      'x-frame-options': headers['x-frame-options'],
+      'permissions-policy': headers['permissions-policy'],
+    });
+  });
+}

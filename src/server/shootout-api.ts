@@ -31,12 +31,12 @@ import { resultsSchema, shootoutKind, shootoutSchema } from '../shootout/shootou
  *                                                   from here on entries, sections and question stay as they are
  *
  * POST   /api/shootouts/:id/listeners               NewListener -> 201 Invitation
- * POST   /api/shootouts/:id/listeners/:listenerId/link   Invitation: a new link; the old one is dead
+ * POST   /api/shootouts/:id/listeners/:listenerId/link   { hours? } -> Invitation: a new link; the old one is dead
  * PATCH  /api/shootouts/:id/listeners/:listenerId   { name } -> Listener
  * DELETE /api/shootouts/:id/listeners/:listenerId   204: the link is dead; votes stay. One without votes is gone, and the
  *                                                   rounds go to who comes next
  * POST   /api/shootouts/:id/remote                  RemoteRequest -> 201 Written: a folder for a listener far away
- * POST   /api/shootouts/:id/votes                   the text of a vote file -> VotesTaken
+ * POST   /api/shootouts/:id/votes                   a VoteFile (application/json) -> VotesTaken
  *
  * GET    /api/shootouts/sharing                     Sharing
  * PUT    /api/shootouts/:id/sharing                 { on, hours? } -> Sharing: one shoot-out at a time
@@ -188,6 +188,7 @@ export const newListener = z.object({
   where: z.enum(['here', 'network']),
   hours: z.number().min(0.25).max(168).default(24),
 });
+export const newLink = newListener.pick({ hours: true });
 export const invitationSchema = z.object({
   listener: shootoutListenerSchema,
   /** '/v/…': open it on this server (`here`), or behind an address of Sharing. Told once: only its hash is kept. */

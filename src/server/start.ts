@@ -7,6 +7,7 @@ import { announceServer, withdrawServer } from '../bench/running-server.ts';
 import { systemCode } from '../bench/storage-error.ts';
 import { buildApp, portOf } from './app.ts';
 import type { App } from './app-type.ts';
+import type { SharingOptions } from './sharing.ts';
 
 export interface ServerOptions {
   /** The port wished for; 0 for any free one. 4870 by default. */
@@ -20,7 +21,9 @@ export interface ServerOptions {
   /** Largest file taken in; EVERYROOM_MAX_BYTES or 4 GiB by default. */
   readonly maxBytes?: number;
   /** Of the bench: see BenchOptions. */
-  readonly bench?: Pick<BenchOptions, 'userHome' | 'watchTiming' | 'now'>;
+  readonly bench?: Pick<BenchOptions, 'userHome' | 'watchTiming' | 'now' | 'idle' | 'voterPagePath'>;
+  /** Of sharing a shoot-out: see SharingOptions. */
+  readonly sharing?: SharingOptions;
 }
 
 export interface RunningServer {
@@ -56,6 +59,7 @@ export async function startServer(options: ServerOptions = {}): Promise<RunningS
       pagePath: pagePath(),
       maxBytes,
       report: console.error,
+      sharing: options.sharing,
     });
     const port = await listen(app, wished, host);
     const close = closeOnce(app, bench);

@@ -5,7 +5,7 @@ import { voterFolderSchema } from '../../shootout/voter-shapes.ts';
 import type { Home } from '../home.ts';
 import { randomLetters } from '../ids.ts';
 import { copyInto, writeText } from '../whole-folder.ts';
-import { folderPage, readVoterPage } from './voter-page.ts';
+import { folderPage, type VoterPage } from './voter-page.ts';
 import type { VotingBooth } from './voting-booth.ts';
 
 const readMe = `Open vote.html in a browser (double-click). Use headphones, and a level at which you like to listen.
@@ -21,8 +21,8 @@ export async function fillRemote(
   home: Home,
   booth: VotingBooth,
   folder: string,
+  page: VoterPage,
 ): Promise<void> {
-  const page = await readVoterPage();
   const { voter, key, rounds, cuts, seconds } = await booth.folderRounds(folder);
   const names = new Map([...new Set(cuts.values())].map((cut) => [cut, `sounds/${randomLetters()}.wav`]));
   await mkdir(join(path, 'sounds'));

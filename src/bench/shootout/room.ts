@@ -7,6 +7,7 @@ import { fillPack, type PackFitness, packFitness } from './pack.ts';
 import { planOf, type ShootoutPlan, type ShootoutSize, whatIsMissing } from './plan.ts';
 import { fillRemote } from './remote.ts';
 import { Shootouts, type ShootoutTools } from './shootouts.ts';
+import { readVoterPage, type VoterPage } from './voter-page.ts';
 import { VotingBooth } from './voting-booth.ts';
 
 /** Everything about shoot-outs: the host's desk, the booth that voters enter, what goes out and what comes of it. */
@@ -41,6 +42,11 @@ export class ShootoutRoom {
     );
   }
 
+  /** The page for voters. CodedError NOT_FOUND when it is not built. */
+  voterPage(): Promise<VoterPage> {
+    return readVoterPage(this.#tools.voterPagePath);
+  }
+
   /** What a shoot-out of this size could tell. CodedError SHOOTOUT_STATE while something is missing. */
   async plan(id: string, size: ShootoutSize): Promise<ShootoutPlan> {
     const shootout = await this.host.store.get(id);
@@ -59,8 +65,9 @@ export class ShootoutRoom {
     const { listener, folder } = await this.host.inviteFarAway(id, name);
     try {
       // The folder's name tells no more than the song's title, which its listener knows.
+      const page = await this.voterPage();
       const written = await this.outgoing.write(inside, `${title} to listen to`, (path) =>
-        fillRemote(path, this.#tools.home, this.booth, folder),
+        fillRemote(path, this.#tools.home, this.booth, folder, page),
       );
       return { ...written, listener };
     } catch (error) {

@@ -35,6 +35,8 @@ export interface ShootoutTools {
   /** Told of a shoot-out that reads differently. */
   readonly told: (shootoutId: string) => void;
   readonly now: () => Date;
+  /** Where the voter page was built to; the usual place by default. */
+  readonly voterPagePath?: string;
 }
 
 export interface NewShootout {

@@ -1,17 +1,20 @@
 import type { IncomingMessage } from 'node:http';
+import type { FastifyReply } from 'fastify';
 import { z } from 'zod';
 import { CodedError } from '../../audio/coded-error.ts';
 import { tooLarge } from '../../bench/audio-store.ts';
 import type { Bench } from '../../bench/bench.ts';
 import { jobSchema, songSchema, versionKind, versionSchema } from '../api.ts';
 import type { App } from '../app-type.ts';
+import { entryOf } from '../shootout-answers.ts';
+import { entrySchema, uploadedEntryQuery } from '../shootout-api.ts';
 
-const received = z.object({ song: songSchema, version: versionSchema, job: jobSchema.nullable() });
+const receivedSchema = z.object({ song: songSchema, version: versionSchema, job: jobSchema.nullable() });
 
 /** How long a sender that is refused may go on sending until it listens. */
 const drainMilliseconds = 10_000;
 
-/** POST /api/versions: a file's bytes, straight to the disk. In a scope of its own, because no body is parsed here. */
+/** POST /api/versions and /api/shootouts/:id/entries: a file's bytes, straight to the disk. In a scope of its own, because no body is parsed here. */
 export async function uploadRoute(app: App, bench: Bench, maxBytes: number): Promise<void> {
   app.removeAllContentTypeParsers();
   app.addContentTypeParser('*', (_request, _payload, done) => done(null));
@@ -27,30 +30,54 @@ export async function uploadRoute(app: App, bench: Bench, maxBytes: number): Pro
           songId: z.string().optional(),
           kind: versionKind.default('master'),
         }),
-        response: { 200: received, 201: received },
+        response: { 200: receivedSchema, 201: receivedSchema },
       },
     },
-    async ({ query, raw, headers }, reply) => {
-      try {
-        if (Number(headers['content-length'] ?? 0) > maxBytes) throw tooLarge(maxBytes);
-        // The stream must outlive a refusal, or the sender would see a broken line instead of the reason.
-        const stream: AsyncIterable<Uint8Array> = raw.iterator({ destroyOnReturn: false });
-        const { added, ...answer } = await bench.receive({
-          stream,
-          maxBytes,
-          ...query,
-          songId: query.songId,
-        });
-        return reply.code(added ? 201 : 200).send(answer);
-      } catch (error) {
-        reply.header('connection', 'close');
-        if (raw.destroyed && !raw.complete)
-          throw new CodedError('REQUEST_INVALID', 'The file was not sent to its end.', { cause: error });
-        await drained(raw);
-        throw error;
-      }
+    async ({ query, raw }, reply) => {
+      const { added, ...answer } = await received(raw, reply, maxBytes, (stream) =>
+        bench.receive({ stream, maxBytes, ...query, songId: query.songId }),
+      );
+      return reply.code(added ? 201 : 200).send(answer);
     },
   );
+
+  app.post(
+    '/api/shootouts/:id/entries',
+    {
+      schema: {
+        summary: 'Take in a master that came back; the body is its bytes',
+        params: z.object({ id: z.string() }),
+        querystring: uploadedEntryQuery,
+        response: { 201: entrySchema },
+      },
+    },
+    async ({ params: { id }, query, raw }, reply) => {
+      const entry = await received(raw, reply, maxBytes, (stream) =>
+        bench.shootouts.host.take(id, { stream, maxBytes, ...query }),
+      );
+      return reply.code(201).send(entryOf(entry));
+    },
+  );
+}
+
+/** Hands the bytes of a request on; who sends them hears the reason when they are refused. */
+async function received<T>(
+  raw: IncomingMessage,
+  reply: FastifyReply,
+  maxBytes: number,
+  take: (stream: AsyncIterable<Uint8Array>) => Promise<T>,
+): Promise<T> {
+  try {
+    if (Number(raw.headers['content-length'] ?? 0) > maxBytes) throw tooLarge(maxBytes);
+    // The stream must outlive a refusal, or the sender would see a broken line instead of the reason.
+    return await take(raw.iterator({ destroyOnReturn: false }));
+  } catch (error) {
+    reply.header('connection', 'close');
+    if (raw.destroyed && !raw.complete)
+      throw new CodedError('REQUEST_INVALID', 'The file was not sent to its end.', { cause: error });
+    await drained(raw);
+    throw error;
+  }
 }
 
 /** Throws away what the sender still sends, for a while. */
