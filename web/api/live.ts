@@ -26,7 +26,8 @@ function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
       tell('live');
       // Whatever happened while nobody listened is asked for now; so is what was answered before the first event.
       void queries.invalidateQueries({
-        predicate: ({ queryKey: [kind] }) => kind !== 'traces' && kind !== 'match' && kind !== 'shootout-plan',
+        predicate: ({ queryKey: [kind] }) =>
+          kind !== 'traces' && kind !== 'match' && kind !== 'shootout-plan',
       });
     });
     source.addEventListener('job', (event) => takeJob(queries, JSON.parse(event.data) as Job));

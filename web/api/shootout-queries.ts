@@ -44,10 +44,14 @@ export const usePackCheck = (id: string, enabled: boolean) =>
   });
 
 /** What a shoot-out of this size can tell; while another is worked out, the last stays. */
-export const usePlan = ({ id, kind, question, entries, sections }: ShootoutDetail, size: ShootoutSize) =>
+export const usePlan = (
+  { id, kind, question, entries, sections, missing }: ShootoutDetail,
+  size: ShootoutSize,
+) =>
   useQuery({
     queryKey: keys.shootoutPlan(id, { kind, question, entries: entries.length, sections, size }),
     queryFn: () => call<Plan>('POST', `/shootouts/${id}/plan`, size),
+    enabled: missing === null,
     staleTime: Number.POSITIVE_INFINITY,
     placeholderData: keepPreviousData,
     retry: false,

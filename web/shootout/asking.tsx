@@ -46,8 +46,8 @@ export function Asking({ shootout: { id, kind, question } }: { shootout: Shootou
             />{' '}
             <b>damage</b>{' '}
             <span className="note">
-              How close to the mix? The mix is the reference, and hides among the sounds with two dulled copies of
-              it (as in ITU-R BS.1534-3).
+              How close to the mix? The mix is the reference, and hides among the sounds with two dulled
+              copies of it (as in ITU-R BS.1534-3).
             </span>
           </label>
         </fieldset>

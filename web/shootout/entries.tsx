@@ -50,7 +50,9 @@ function Entry({
           <input
             type="checkbox"
             checked={yours}
-            onChange={(event) => changes.patchEntry.mutate({ entryId: id, yours: event.target.checked }, failed)}
+            onChange={(event) =>
+              changes.patchEntry.mutate({ entryId: id, yours: event.target.checked }, failed)
+            }
           />{' '}
           my own
         </label>
@@ -86,7 +88,8 @@ function FromSong({ shootout, changes }: { shootout: ShootoutDetail; changes: Sh
   return (
     <details className="group from-bench" open={shootout.entries.length === 0}>
       <summary>
-        <h3>From the bench</h3> <span className="note">{count(others.length, 'version')} that could take part</span>
+        <h3>From the bench</h3>{' '}
+        <span className="note">{count(others.length, 'version')} that could take part</span>
       </summary>
       <ul className="plain-list members">
         {others.map((version) => (

@@ -73,7 +73,9 @@ export function Incoming({ shootoutId }: { shootoutId: string }) {
         >
           <Button className="primary">Choose files…</Button>
         </FileTrigger>
-        <p className="note">Each is laid over the mix; another song is refused. Makers stay hidden from voters.</p>
+        <p className="note">
+          Each is laid over the mix; another song is refused. Makers stay hidden from voters.
+        </p>
       </div>
       {over && <Veil />}
       <ul aria-label="Files that came back" aria-live="polite" className="incoming">
@@ -108,7 +110,9 @@ export function Incoming({ shootoutId }: { shootoutId: string }) {
                   {bytes(each.sentBytes)} of {bytes(each.file?.size ?? 0)}
                 </p>
               )}
-              {each.state === 'comparing' && <p className="note">Laying it over the mix; this takes some seconds…</p>}
+              {each.state === 'comparing' && (
+                <p className="note">Laying it over the mix; this takes some seconds…</p>
+              )}
               {each.state === 'refused' && (
                 <p role="alert" className="sentence">
                   {each.reason}
@@ -116,7 +120,12 @@ export function Incoming({ shootoutId }: { shootoutId: string }) {
               )}
             </div>
             {(each.state === 'asking' || each.state === 'refused') && (
-              <button type="button" className="plain" aria-label={`Dismiss ${each.name}`} onClick={() => drop(each.key)}>
+              <button
+                type="button"
+                className="plain"
+                aria-label={`Dismiss ${each.name}`}
+                onClick={() => drop(each.key)}
+              >
                 Dismiss
               </button>
             )}

@@ -53,7 +53,12 @@ function PackBody({ shootout: { id, mixName } }: { shootout: ShootoutDetail }) {
       </section>
       <div className="brief">
         <Field label="What you wish for">
-          <textarea rows={4} maxLength={4000} value={wishes} onChange={(event) => setWishes(event.target.value)} />
+          <textarea
+            rows={4}
+            maxLength={4000}
+            value={wishes}
+            onChange={(event) => setWishes(event.target.value)}
+          />
         </Field>
         <Field label="Records it should stand beside">
           <textarea

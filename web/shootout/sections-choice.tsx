@@ -109,7 +109,8 @@ function OwnSpan({ seconds, onAdd }: { seconds: number; onAdd: (span: Span) => v
     const endSeconds = secondsFrom(to);
     if (startSeconds === null || endSeconds === null) setTrouble('Times are written as 1:23 or 83.5.');
     else if (endSeconds > seconds) setTrouble(`The mix ends at ${clock(seconds)}.`);
-    else if (endSeconds - startSeconds < leastSeconds) setTrouble(`A section lasts ${leastSeconds} s at least.`);
+    else if (endSeconds - startSeconds < leastSeconds)
+      setTrouble(`A section lasts ${leastSeconds} s at least.`);
     else {
       setTrouble('');
       setFrom('');
@@ -127,11 +128,21 @@ function OwnSpan({ seconds, onAdd }: { seconds: number; onAdd: (span: Span) => v
     >
       <label className="find">
         From
-        <input className="time" placeholder="1:23" value={from} onChange={(event) => setFrom(event.target.value)} />
+        <input
+          className="time"
+          placeholder="1:23"
+          value={from}
+          onChange={(event) => setFrom(event.target.value)}
+        />
       </label>
       <label className="find">
         to
-        <input className="time" placeholder="1:43" value={to} onChange={(event) => setTo(event.target.value)} />
+        <input
+          className="time"
+          placeholder="1:43"
+          value={to}
+          onChange={(event) => setTo(event.target.value)}
+        />
       </label>
       <button type="submit" className="secondary">
         Add a section

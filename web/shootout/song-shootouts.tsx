@@ -30,8 +30,8 @@ export function SongShootouts({ song }: { song: Song }) {
         <h2 id="shootouts">Shoot-outs</h2>
         {shootouts.data?.length === 0 && (
           <p className="sentence">
-            Send one mix to a few people, get masters back, and let listeners who do not know whose is whose say
-            which they would keep.
+            Send one mix to a few people, get masters back, and let listeners who do not know whose is whose
+            say which they would keep.
           </p>
         )}
         {shootouts.data !== undefined && shootouts.data.length > 0 && (
@@ -42,7 +42,8 @@ export function SongShootouts({ song }: { song: Song }) {
                   {title}
                 </Link>{' '}
                 <span className="note">
-                  {kindWords[kind].word}, {count(entries, 'master')}, {count(votes, 'vote')}; {stateWords[state]}
+                  {kindWords[kind].word}, {count(entries, 'master')}, {count(votes, 'vote')};{' '}
+                  {stateWords[state]}
                 </span>
               </li>
             ))}

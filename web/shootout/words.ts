@@ -21,7 +21,11 @@ export const stateWords: Record<ShootoutSummary['state'], string> = {
   revealed: 'revealed',
 };
 
-export const whereWords = { here: 'at this machine', network: 'on this network', folder: 'far away' } as const;
+export const whereWords = {
+  here: 'at this machine',
+  network: 'on this network',
+  folder: 'far away',
+} as const;
 
 /** 'about 12 minutes' */
 export function about(seconds: number): string {
