@@ -125,7 +125,9 @@ export class Listening {
           : this.#heard[i]! >= leastHeardSeconds
             ? 'heard'
             : 'not heard yet';
-      button.lastElementChild!.textContent = mark;
+      button.dataset.heard = this.#heard[i]! >= leastHeardSeconds ? 'yes' : 'no';
+      const shown = button.lastElementChild!;
+      if (shown.textContent !== mark) shown.textContent = mark;
     });
     this.#playButton.textContent = playing ? 'Pause' : 'Play';
   }
