@@ -175,7 +175,7 @@ function Revealed({ shootout }: { shootout: ShootoutDetail }) {
           <p className="note">Tone, width and dynamics are told at equal loudness, as they were heard.</p>
         </div>
         <div className="body">
-          <h2 id="lessons">What its maker did</h2>
+          <h2 id="lessons">What they did differently</h2>
           <Lessons shootout={shootout} />
         </div>
       </section>

@@ -11,10 +11,10 @@ export function Asking({ shootout: { id, kind, question } }: { shootout: Shootou
   const { patch } = useShootoutChanges(id);
   return (
     <>
-      <fieldset className="choices">
+      <fieldset className="picks">
         <legend className="hidden">What listeners are asked</legend>
         {kinds.map((each) => (
-          <label key={each} className="choice">
+          <label key={each} className="pick">
             <input
               type="radio"
               name="kind"
@@ -26,9 +26,9 @@ export function Asking({ shootout: { id, kind, question } }: { shootout: Shootou
         ))}
       </fieldset>
       {kind === 'rating' && (
-        <fieldset className="choices">
+        <fieldset className="picks">
           <legend>The question is one of</legend>
-          <label className="choice">
+          <label className="pick">
             <input
               type="radio"
               name="question"
@@ -37,7 +37,7 @@ export function Asking({ shootout: { id, kind, question } }: { shootout: Shootou
             />{' '}
             <b>taste</b> <span className="note">Nothing is right; no reference is heard.</span>
           </label>
-          <label className="choice">
+          <label className="pick">
             <input
               type="radio"
               name="question"

@@ -42,31 +42,33 @@ export function IntervalPlot({
   const two = rows.some(({ second }) => second);
   return (
     <figure className="intervals" aria-label={title}>
-      <ul>
-        {rows.map(({ id, name, reading, second, aside, ...main }) => (
-          <li key={id} className={aside ? 'interval-row aside' : 'interval-row'}>
-            <span className="interval-name">{name}</span>
-            <span className={two ? 'interval-track two' : 'interval-track'} aria-hidden="true">
-              {axis.zero !== undefined && (
-                <i className="interval-zero" style={{ left: `${share(axis.zero)}%` }} />
-              )}
-              <Mark {...main} axis={axis} share={share} />
-              {second && <Mark {...second} axis={axis} share={share} second />}
-            </span>
-            <span className="interval-reading num">{reading}</span>
-          </li>
-        ))}
-      </ul>
-      <div className="interval-row interval-axis" aria-hidden="true">
-        <span />
-        <span className="interval-track">
-          {axis.ticks.map(({ at, label }) => (
-            <span key={at} className="interval-tick num" style={{ left: `${share(at)}%` }}>
-              {label}
-            </span>
+      <div className="interval-grid">
+        <ul>
+          {rows.map(({ id, name, reading, second, aside, ...main }) => (
+            <li key={id} className={aside ? 'interval-row aside' : 'interval-row'}>
+              <span className="interval-name">{name}</span>
+              <span className={two ? 'interval-track two' : 'interval-track'} aria-hidden="true">
+                {axis.zero !== undefined && (
+                  <i className="interval-zero" style={{ left: `${share(axis.zero)}%` }} />
+                )}
+                <Mark {...main} axis={axis} share={share} />
+                {second && <Mark {...second} axis={axis} share={share} second />}
+              </span>
+              <span className="interval-reading num">{reading}</span>
+            </li>
           ))}
-        </span>
-        <span />
+        </ul>
+        <div className="interval-row interval-axis" aria-hidden="true">
+          <span />
+          <span className="interval-track">
+            {axis.ticks.map(({ at, label }) => (
+              <span key={at} className="interval-tick num" style={{ left: `${share(at)}%` }}>
+                {label}
+              </span>
+            ))}
+          </span>
+          <span />
+        </div>
       </div>
       <figcaption className="note">
         {axis.label}. Lines are 95 % intervals{two && '; open marks leave out the listeners set aside'}.

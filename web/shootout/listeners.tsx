@@ -148,16 +148,18 @@ function ListenerRow({
             New link
           </button>
         )}
-        {open && (where === 'folder' ? answered === 0 : linkExpiresAt !== null || answered === 0) && (
-          <button
-            type="button"
-            className="plain"
-            aria-label={`Withdraw ${name}`}
-            onClick={() => changes.withdraw.mutate(id, { ...failed, onSuccess: () => onInvitation(null) })}
-          >
-            Withdraw
-          </button>
-        )}
+        {open &&
+          !done &&
+          (where === 'folder' ? answered === 0 : linkExpiresAt !== null || answered === 0) && (
+            <button
+              type="button"
+              className="plain"
+              aria-label={`Withdraw ${name}`}
+              onClick={() => changes.withdraw.mutate(id, { ...failed, onSuccess: () => onInvitation(null) })}
+            >
+              Withdraw
+            </button>
+          )}
       </div>
     </li>
   );

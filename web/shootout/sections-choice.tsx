@@ -57,14 +57,14 @@ export function SectionsChoice({ shootout }: { shootout: ShootoutDetail }) {
       <p className="note num">
         {count(chosen.length, 'section')} of {clock(seconds)}; each master is heard in all of them.
       </p>
-      <ul className="choices sections-found">
+      <ul className="picks sections-found">
         {found.map((section, i) => {
           const on = chosen.some((each) => same(each, section));
           const { label, startSeconds, endSeconds, loudnessLufs } = section;
           if (endSeconds - startSeconds < leastSeconds && !on) return null;
           return (
             <li key={startSeconds}>
-              <label className="choice">
+              <label className="pick">
                 <input
                   type="checkbox"
                   checked={on}
@@ -84,7 +84,7 @@ export function SectionsChoice({ shootout }: { shootout: ShootoutDetail }) {
         })}
         {own.map((section) => (
           <li key={section.startSeconds}>
-            <label className="choice">
+            <label className="pick">
               <input type="checkbox" checked disabled={last} onChange={() => keep(without(section))} />{' '}
               <b>{section.label || 'own'}</b>{' '}
               <span className="num">

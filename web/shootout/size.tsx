@@ -4,7 +4,6 @@ import { usePlan, useShootoutChanges } from '../api/shootout-queries.ts';
 import { say } from '../parts/toasts.tsx';
 import { count } from '../words/figures.ts';
 import { AskDialog } from './ask-dialog.tsx';
-import { about } from './words.ts';
 
 const [mostListeners, mostRounds] = [100, 60];
 
@@ -47,8 +46,7 @@ export function Size({ shootout }: { shootout: ShootoutDetail }) {
         {missing === null && plan.data && (
           <div className={plan.isPlaceholderData ? 'stale' : undefined}>
             <p className="plan-figures num">
-              <b>{count(plan.data.rounds, 'round')}</b> a listener, <b>{about(plan.data.secondsEach)}</b>
-              {plan.data.tooLong && ' – over the 20 minutes after which ears are tired'}
+              <b>{count(plan.data.rounds, kind === 'abx' ? 'trial' : 'round')}</b> a listener
             </p>
             {plan.data.sentences.map((sentence) => (
               <p key={sentence} className="sentence">

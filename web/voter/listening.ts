@@ -11,8 +11,6 @@ export interface Called {
   readonly name: string;
   /** Keys that let it be heard. */
   readonly keys: readonly string[];
-  /** For those who cannot see the button. */
-  readonly label?: string;
 }
 
 /** Buttons that let sounds be heard, and what was heard of each. */
@@ -26,7 +24,7 @@ export class Listening {
   readonly #heard: number[];
   readonly #changed: () => void;
   readonly #timer: ReturnType<typeof setInterval>;
-  #last = performance.now();
+  #last = { at: performance.now(), position: 0 };
 
   /** @param changed something else is heard, or enough of everything now */
   constructor(sounds: Sounds, called: readonly Called[], changed: () => void) {
@@ -34,18 +32,18 @@ export class Listening {
     this.#called = called;
     this.#changed = changed;
     this.#heard = called.map(() => 0);
-    this.#buttons = called.map(({ name, label }, i) =>
+    this.#buttons = called.map(({ name }, i) =>
       make(
         'button',
         {
           type: 'button',
           class: 'sound',
-          'aria-label': label ?? `Hear ${name}`,
           'aria-pressed': 'false',
           onclick: () => this.hear(i),
         },
+        make('span', { class: 'hidden' }, 'Hear '),
         make('span', { class: 'sound-name' }, name),
-        make('span', { class: 'sound-mark', 'aria-hidden': 'true' }),
+        make('span', { class: 'sound-mark' }),
       ),
     );
     this.#playButton = make(
@@ -78,6 +76,7 @@ export class Listening {
   }
 
   hear(index: number): void {
+    this.#count();
     this.#sounds.hear(index);
     this.#sounds.play();
     this.#show();
@@ -104,15 +103,19 @@ export class Listening {
   }
 
   #tick(): void {
-    const now = performance.now();
-    const passed = (now - this.#last) / 1000;
-    this.#last = now;
-    this.#place.style.width = `${(100 * this.#sounds.position()) / this.#sounds.seconds}%`;
-    if (!this.#sounds.playing) return;
     const before = this.heardAll;
-    this.#heard[this.#sounds.heard]! += passed;
+    this.#count();
+    this.#place.style.width = `${(100 * this.#last.position) / this.#sounds.seconds}%`;
     this.#show();
     if (this.heardAll !== before) this.#changed();
+  }
+
+  /** Adds what has passed to what is heard, if it really sounds: a browser may hold back a sound that nobody asked for. */
+  #count(): void {
+    const { at, position } = this.#last;
+    this.#last = { at: performance.now(), position: this.#sounds.position() };
+    if (this.#sounds.playing && this.#last.position !== position)
+      this.#heard[this.#sounds.heard]! += (this.#last.at - at) / 1000;
   }
 
   #show(): void {
