@@ -5,6 +5,7 @@ import type { Facts } from '../judge/facts.ts';
 import { type ProfileId, profileIds } from '../judge/profiles.ts';
 import { addDeskCommands } from './desk/commands.ts';
 import { exitCodes } from './exit-codes.ts';
+import { addShootoutCommands } from './shootout/commands.ts';
 import { complain } from './terminal/complain.ts';
 
 const examples = `
@@ -17,6 +18,7 @@ Examples:
   everyroom check song.wav --profile compact-disc
   everyroom compare mix.wav master.wav        what the mastering changed
   everyroom standing song.wav --set Evenings  where it stands among your references
+  everyroom shootout new mix.wav              let people judge masters of it blind
 
 Exit codes:
   0    nothing to mend
@@ -198,6 +200,7 @@ program
   });
 
 addDeskCommands(program);
+addShootoutCommands(program);
 
 program
   .command('serve')

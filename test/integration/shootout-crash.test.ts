@@ -35,8 +35,8 @@ test('killed in the middle of the voting, it has every vote that it acknowledged
     bench: { idle: true, voterPagePath: await pageStub(folder.path) },
   });
   const client = new Client(preparing.url);
-  const { id } = await draft(client, folder.path);
-  await opened(client, id, { listeners: 6, rounds: 40 });
+  const { id } = await draft(client, folder.path, { masters: 2 });
+  await opened(client, id, { listeners: 6, rounds: 20 });
   const paths: string[] = [];
   for (let i = 0; i < 6; i++) paths.push((await invited(client, id, `Listener ${i}`, 'here')).path);
   // Nothing but voting is to go on.
@@ -65,7 +65,7 @@ test('killed in the middle of the voting, it has every vote that it acknowledged
           unanswered.delete(path);
           next = body.next;
           // While answers of others are on their way.
-          if (acknowledged.length === 40) child!.kill('SIGKILL');
+          if (acknowledged.length === 30) child!.kill('SIGKILL');
         }
       } catch (error) {
         // The line broke off: the server is gone.

@@ -131,7 +131,7 @@ export async function invited(
 export async function answered(
   base: string,
   body: unknown,
-  key = crypto.randomUUID(),
+  key: string = crypto.randomUUID(),
 ): Promise<Answer<VoterSession & { error?: { code: string; message: string } }>> {
   const response = await fetch(`${base}/answers`, {
     method: 'POST',
