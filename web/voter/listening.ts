@@ -123,11 +123,7 @@ export class Listening {
     this.#buttons.forEach((button, i) => {
       button.setAttribute('aria-pressed', String(playing && i === heard));
       const mark =
-        playing && i === heard
-          ? '▶ heard now'
-          : this.#heard[i]! >= leastHeardSeconds
-            ? 'heard'
-            : 'not heard yet';
+        playing && i === heard ? '▶ now' : this.#heard[i]! >= leastHeardSeconds ? 'heard' : 'not heard yet';
       button.dataset.heard = this.#heard[i]! >= leastHeardSeconds ? 'yes' : 'no';
       const shown = button.lastElementChild!;
       if (shown.textContent !== mark) shown.textContent = mark;

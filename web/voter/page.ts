@@ -129,7 +129,6 @@ export class VoterPage {
     };
     const view = openView(next, sounds, () => changed(), question);
     changed();
-    this.#round = view;
     this.#send = () => {
       const answer = view.answer();
       if (answer === null || sending) return;
