@@ -5,5 +5,7 @@ import { bootstrap } from './lib/bootstrap.mjs';
 import { root } from './lib/root.mjs';
 
 // The page is only needed by the command that serves it.
-await bootstrap(process.argv[2] === 'serve' ? undefined : ['kernels', 'engine']);
+// A shoot-out's folders and links hold the page for voters.
+const parts = { serve: undefined, shootout: ['kernels', 'engine', 'voter'] };
+await bootstrap(process.argv[2] in parts ? parts[process.argv[2]] : ['kernels', 'engine']);
 await import(pathToFileURL(join(root, 'dist/src/cli/main.js')).href);
