@@ -87,7 +87,7 @@ describe.skipIf(!browserPath)('a shoot-out on the page, from the mix to the reve
         .waitFor();
     }
     // The first is what the engine proposed: the whole of so short a song.
-    await host.locator('.sections-found input').first().uncheck();
+    await host.locator('.sections-found input').first().click();
     await expect.poll(async () => (await detail()).sections.length).toBe(2);
     await fill('Listeners at most', '3');
     await fill('Rounds each', String(rounds));

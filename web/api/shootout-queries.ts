@@ -123,7 +123,8 @@ export function useShootoutChanges(id: string) {
     patchEntry: useMutation({
       mutationFn: ({ entryId, ...patch }: EntryPatch & { entryId: string }) =>
         call<ShootoutEntry>('PATCH', `${path}/entries/${entryId}`, patch),
-      onSuccess,
+      // Under way until it is read anew: who changed it sees it changed the whole time.
+      onSuccess: () => queries.invalidateQueries({ queryKey: keys.shootout(id), exact: true }),
     }),
     removeEntry: useMutation({
       mutationFn: (entryId: string) => call<void>('DELETE', `${path}/entries/${entryId}`),

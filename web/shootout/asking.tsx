@@ -7,8 +7,10 @@ const failed = { onError: (error: Error) => say(error.message) };
 const kinds = ['preference', 'rating', 'abx'] as const;
 
 /** What listeners are asked. */
-export function Asking({ shootout: { id, kind, question } }: { shootout: ShootoutDetail }) {
-  const { patch } = useShootoutChanges(id);
+export function Asking({ shootout }: { shootout: ShootoutDetail }) {
+  const { patch } = useShootoutChanges(shootout.id);
+  // As it was just chosen, until the server has said the same.
+  const { kind, question } = { ...shootout, ...(patch.isPending ? patch.variables : {}) };
   return (
     <>
       <fieldset className="picks">

@@ -37,6 +37,8 @@ function Entry({
   draft: boolean;
   changes: ShootoutChanges;
 }) {
+  const { isPending, variables } = changes.patchEntry;
+  const mine = (isPending && variables.entryId === id ? variables.yours : undefined) ?? yours;
   return (
     <li>
       <div className="master-head">
@@ -49,7 +51,7 @@ function Entry({
         <label className="note mine">
           <input
             type="checkbox"
-            checked={yours}
+            checked={mine}
             onChange={(event) =>
               changes.patchEntry.mutate({ entryId: id, yours: event.target.checked }, failed)
             }
@@ -123,7 +125,7 @@ function Candidate({ version: { id, name }, changes }: { version: Version; chang
       <button
         type="button"
         className="plain"
-        aria-label={`Let ${name} take part`}
+        aria-label={`Let it take part: ${name}`}
         disabled={waiting || maker.trim() === ''}
         onClick={take}
       >

@@ -20,8 +20,11 @@ const same = (a: Span, b: Span) =>
 export function SectionsChoice({ shootout }: { shootout: ShootoutDetail }) {
   const { patch } = useShootoutChanges(shootout.id);
   const mix = useVersion(shootout.mixVersionId, null);
-  const chosen = shootout.sections;
-  const seconds = mix.data?.report?.file.seconds ?? chosen.at(-1)?.endSeconds ?? 1;
+  // As it was just chosen, until the server has said the same.
+  const chosen: readonly (Span & { readonly label?: string })[] =
+    (patch.isPending ? patch.variables.sections : undefined) ?? shootout.sections;
+  const mixSeconds = mix.data?.report?.file.seconds ?? null;
+  const seconds = mixSeconds ?? Math.max(...chosen.map(({ endSeconds }) => endSeconds));
   const found = (mix.data?.report?.sections.sections ?? []).map((section) => ({
     ...section,
     endSeconds: Math.min(section.endSeconds, section.startSeconds + longestSeconds),
@@ -95,12 +98,12 @@ export function SectionsChoice({ shootout }: { shootout: ShootoutDetail }) {
           </li>
         ))}
       </ul>
-      <OwnSpan seconds={seconds} onAdd={(span) => keep([...chosen, span])} />
+      <OwnSpan mixSeconds={mixSeconds} onAdd={(span) => keep([...chosen, span])} />
     </>
   );
 }
 
-function OwnSpan({ seconds, onAdd }: { seconds: number; onAdd: (span: Span) => void }) {
+function OwnSpan({ mixSeconds, onAdd }: { mixSeconds: number | null; onAdd: (span: Span) => void }) {
   const [from, setFrom] = useState('');
   const [to, setTo] = useState('');
   const [trouble, setTrouble] = useState('');
@@ -108,7 +111,8 @@ function OwnSpan({ seconds, onAdd }: { seconds: number; onAdd: (span: Span) => v
     const startSeconds = secondsFrom(from);
     const endSeconds = secondsFrom(to);
     if (startSeconds === null || endSeconds === null) setTrouble('Times are written as 1:23 or 83.5.');
-    else if (endSeconds > seconds) setTrouble(`The mix ends at ${clock(seconds)}.`);
+    else if (mixSeconds !== null && endSeconds > mixSeconds)
+      setTrouble(`The mix ends at ${clock(mixSeconds)}.`);
     else if (endSeconds - startSeconds < leastSeconds)
       setTrouble(`A section lasts ${leastSeconds} s at least.`);
     else {
