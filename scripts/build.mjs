@@ -1,5 +1,5 @@
-// Builds what changed: kernels (AssemblyScript) -> engine (TypeScript) -> program (the command line in few files) -> page
-// (Vite). `node scripts/build.mjs [kernels|engine|program|page ...]` builds only those; without names, all.
+// Builds what changed: kernels (AssemblyScript) -> engine (TypeScript) -> program (the command line in few files) -> pages
+// (Vite). `node scripts/build.mjs [kernels|engine|program|voter|page ...]` builds only those; without names, all.
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
@@ -78,6 +78,17 @@ const parts = {
       ),
     output: 'dist/page',
     build: () => run(process.execPath, [tool('vite/bin/vite.js'), 'build', 'web', '--logLevel', 'warn']),
+  },
+  voter: {
+    title: 'building the page for voters',
+    inputs: () =>
+      filesBelow(
+        ['web/voter', 'web/sound', 'web/style/paper.css', 'src/shootout', 'package-lock.json'],
+        notTest,
+      ),
+    output: 'dist/voter',
+    build: () =>
+      run(process.execPath, [tool('vite/bin/vite.js'), 'build', 'web/voter', '--logLevel', 'warn']),
   },
 };
 

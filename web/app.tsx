@@ -10,6 +10,7 @@ import { ChangeScreen } from './screens/change.tsx';
 import { DeskScreen } from './screens/desk.tsx';
 import { SetScreen } from './screens/set.tsx';
 import { SetsScreen } from './screens/sets.tsx';
+import { ShootoutScreen } from './screens/shootout.tsx';
 import { SongScreen } from './screens/song.tsx';
 import { StorageScreen } from './screens/storage.tsx';
 import { SurviveScreen } from './screens/survive.tsx';
@@ -77,6 +78,7 @@ export function App() {
               <StorageScreen />
             </Route>
             <Route path="/songs/:id">{({ id }) => <SongScreen key={id} id={id} />}</Route>
+            <Route path="/shootouts/:id">{({ id }) => <ShootoutScreen key={id} id={id} />}</Route>
             <Route path="/versions/:id/change/:from">
               {({ id, from }) => <ChangeScreen key={`${from} ${id}`} from={from} to={id} />}
             </Route>

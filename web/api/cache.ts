@@ -24,6 +24,11 @@ export const keys = {
   watch: ['watch'] as const,
   folders: (inside: string | null) => ['folders', inside] as const,
   storage: ['storage'] as const,
+  shootouts: (songId: string) => ['shootouts', songId] as const,
+  /** All that is asked of one shoot-out begins with this, but for its plan, which no vote changes. */
+  shootout: (id: string) => ['shootout', id] as const,
+  shootoutPlan: (id: string, of: unknown) => ['shootout-plan', id, of] as const,
+  sharing: ['sharing'] as const,
 };
 
 const finished = (job: Job) => job.state === 'done' || job.state === 'failed' || job.state === 'cancelled';
@@ -95,4 +100,10 @@ export function takeDesk(queries: QueryClient, news: { songId?: string; what?: s
   if (news.what === 'sets') takeSetsChanged(queries);
   if (news.what === 'notes' || news.what === 'watch')
     void queries.invalidateQueries({ queryKey: [news.what] });
+}
+
+/** A shoot-out reads differently: an entry, a vote, a listener, its state, or who may come in. */
+export function takeShootout(queries: QueryClient, id: string): void {
+  void queries.invalidateQueries({ queryKey: keys.shootout(id) });
+  for (const kind of ['shootouts', 'sharing']) void queries.invalidateQueries({ queryKey: [kind] });
 }

@@ -12,6 +12,7 @@ import { KeyList, useKeysOn } from '../desk/key-list.tsx';
 import { actFor, belongsElsewhere } from '../desk/keys.ts';
 import { LevelPanel } from '../desk/level-panel.tsx';
 import { marksOf, ownNow, Plots, useDrawn, WaveformView } from '../desk/looking.tsx';
+import { useLoopFromAddress } from '../desk/loop-from-address.ts';
 import { SourcesList } from '../desk/sources-list.tsx';
 import { type Row, songSeconds } from '../desk/timeline.ts';
 import { Transport, TransportRest } from '../desk/transport.tsx';
@@ -99,6 +100,7 @@ function DeskSheet({
   chosenSet: ChosenSet;
 }) {
   const desk = useDesk(song, references, player);
+  useLoopFromAddress(desk);
   const { patchLevel } = useLevelChanges();
   const narrow = useNarrow();
   const [keysOn, setKeysOn] = useKeysOn();

@@ -10,6 +10,7 @@ import { useTitle } from '../parts/theme.tsx';
 import { offerUndo, say } from '../parts/toasts.tsx';
 import { VerdictLine } from '../parts/verdict-line.tsx';
 import { VersionMenu } from '../parts/version-menu.tsx';
+import { SongShootouts } from '../shootout/song-shootouts.tsx';
 import { DropPlace } from '../uploads/drop-place.tsx';
 import { UploadList } from '../uploads/upload-list.tsx';
 import { count, difference, inUnit } from '../words/figures.ts';
@@ -87,6 +88,7 @@ function SongSheet({ song }: { song: Song }) {
           )}
         </div>
       </div>
+      <SongShootouts song={song} />
     </div>
   );
 }

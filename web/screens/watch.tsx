@@ -1,8 +1,8 @@
 import { useState } from 'react';
-import { Button, Dialog, Heading, Modal, ModalOverlay } from 'react-aria-components';
 import { Link } from 'wouter';
-import type { Folder, Watch } from '../../src/server/keeping-api.ts';
-import { useFolders, useWatch, useWatchChanges } from '../api/keeping-queries.ts';
+import type { Watch } from '../../src/server/keeping-api.ts';
+import { useWatch, useWatchChanges } from '../api/keeping-queries.ts';
+import { FolderDialog } from '../parts/folder-dialog.tsx';
 import { Message, Unanswered } from '../parts/message.tsx';
 import { useTitle } from '../parts/theme.tsx';
 import { say } from '../parts/toasts.tsx';
@@ -12,6 +12,7 @@ import { count } from '../words/figures.ts';
 export function WatchScreen() {
   const watch = useWatch();
   const [choosing, setChoosing] = useState(false);
+  const { watchFolder } = useWatchChanges();
   useTitle('Watched folders');
   if (watch.isError && !watch.data)
     return <Unanswered error={watch.error} retry={() => void watch.refetch()} />;
@@ -48,7 +49,19 @@ export function WatchScreen() {
           <Arrivals watch={watch.data} />
         </div>
       </div>
-      {choosing && <FolderDialog onClose={() => setChoosing(false)} />}
+      {choosing && (
+        <FolderDialog
+          act="Watch"
+          onClose={() => setChoosing(false)}
+          onChosen={(folder) =>
+            watchFolder.mutate(folder.token, {
+              onSuccess: () => setChoosing(false),
+              onError: (error) => say(error.message),
+            })
+          }
+          waiting={watchFolder.isPending}
+        />
+      )}
     </div>
   );
 }
@@ -140,66 +153,5 @@ function Arrivals({ watch }: { watch: Watch }) {
         ))}
       </ol>
     </section>
-  );
-}
-
-/** Walks down the folders that the server offers; a folder is named by what the server called it. */
-function FolderDialog({ onClose }: { onClose: () => void }) {
-  const [trail, setTrail] = useState<readonly Folder[]>([]);
-  const here = trail.at(-1) ?? null;
-  const folders = useFolders(here?.token ?? null, true);
-  const { watchFolder } = useWatchChanges();
-  const take = () => {
-    if (here) watchFolder.mutate(here.token, { onSuccess: onClose, onError: (error) => say(error.message) });
-  };
-  return (
-    <ModalOverlay isOpen onOpenChange={(open) => !open && onClose()} isDismissable className="overlay">
-      <Modal className="modal">
-        <Dialog className="dialog">
-          <Heading slot="title">Which folder?</Heading>
-          <nav aria-label="Folders above this one" className="trail">
-            <button type="button" className="plain" disabled={!here} onClick={() => setTrail([])}>
-              Start
-            </button>
-            {trail.map((folder, i) => (
-              <span key={folder.token}>
-                {' / '}
-                <button
-                  type="button"
-                  className="plain"
-                  disabled={folder === here}
-                  onClick={() => setTrail(trail.slice(0, i + 1))}
-                >
-                  {folder.name}
-                </button>
-              </span>
-            ))}
-          </nav>
-          {folders.isError && <p className="sentence">{folders.error.message}</p>}
-          {folders.data?.length === 0 && <p className="note">There is no folder inside this one.</p>}
-          {folders.isPending && <p className="note">Looking…</p>}
-          {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a part that scrolls must be reachable by keyboard */}
-          <section className="list" aria-label="Folders inside" tabIndex={0}>
-            <ul>
-              {folders.data?.map((folder) => (
-                <li key={folder.token}>
-                  <button type="button" className="folder" onClick={() => setTrail([...trail, folder])}>
-                    {folder.name}
-                  </button>
-                </li>
-              ))}
-            </ul>
-          </section>
-          <div className="dialog-acts">
-            <Button className="primary" isDisabled={!here || watchFolder.isPending} onPress={take}>
-              {here ? `Watch “${here.name}”` : 'Open a folder first'}
-            </Button>
-            <Button slot="close" className="secondary">
-              Leave it
-            </Button>
-          </div>
-        </Dialog>
-      </Modal>
-    </ModalOverlay>
   );
 }

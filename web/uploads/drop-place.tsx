@@ -5,23 +5,24 @@ import { useUploadQueue } from './uploads.tsx';
 
 const carriesFiles = (event: DragEvent) => event.dataTransfer?.types.includes('Files') ?? false;
 
-/** Brings files dropped anywhere in the window into the queue; true while some are held over it. */
-function useWindowDrop(to: Destination): boolean {
-  const queue = useUploadQueue();
+/** Hands over files dropped anywhere in the window, and says what cannot be one; true while some are held over it. */
+export function useWindowDrop(
+  onFiles: (files: readonly File[]) => void,
+  onFolder: (name: string, message: string) => void,
+): boolean {
   const [over, setOver] = useState(false);
   const take = useEffectEvent((items: readonly DataTransferItem[]) => {
     const files: File[] = [];
     for (const item of items) {
       const file = item.getAsFile();
       if (item.webkitGetAsEntry()?.isDirectory)
-        queue.refuse(
+        onFolder(
           file?.name ?? 'A folder',
-          `${file?.name ?? 'This'} is a folder. Drop the sound files in it instead.`,
-          to,
+          `${file?.name ?? 'This'} is a folder. Drop the files in it instead.`,
         );
       else if (file) files.push(file);
     }
-    if (files.length > 0) queue.add(files, to);
+    if (files.length > 0) onFiles(files);
   });
 
   useEffect(() => {
@@ -63,13 +64,22 @@ function useWindowDrop(to: Destination): boolean {
   return over;
 }
 
-function Veil() {
+/** Brings files dropped anywhere in the window into the queue; true while some are held over it. */
+function useQueueDrop(to: Destination): boolean {
+  const queue = useUploadQueue();
+  return useWindowDrop(
+    (files) => queue.add(files, to),
+    (name, message) => queue.refuse(name, message, to),
+  );
+}
+
+export function Veil() {
   return <div className="drop-veil" aria-hidden="true" />;
 }
 
 /** Takes dropped files on a screen that shows no place for them: they become versions of its song. */
 export function WindowDrop({ songId }: { songId: string }) {
-  const over = useWindowDrop({ songId });
+  const over = useQueueDrop({ songId });
   return over ? <Veil /> : null;
 }
 
@@ -86,7 +96,7 @@ export function DropPlace({
   hint: string;
 }) {
   const queue = useUploadQueue();
-  const over = useWindowDrop(to);
+  const over = useQueueDrop(to);
   return (
     <>
       <div className={over ? 'drop-place over' : 'drop-place'}>

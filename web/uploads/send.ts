@@ -14,29 +14,39 @@ export interface Destination {
   readonly setId?: string;
 }
 
-/**
- * Sends one file's bytes as they are. XMLHttpRequest, because fetch tells nothing of how much has gone out.
- * Rejects with ApiFailure; with code JOB_CANCELLED when `signal` is aborted.
- */
+/** Sends one file to where it is to go; as `sendBytes`. */
 export function sendFile(
   file: File,
   { songId, setId }: Destination,
   onSent: (bytes: number) => void,
   signal: AbortSignal,
 ): Promise<Received> {
+  const query = new URLSearchParams({
+    name: file.name,
+    ...(songId ? { songId } : {}),
+    ...(setId ? { kind: 'reference' } : {}),
+  });
+  return sendBytes(`/versions?${query}`, file, onSent, signal);
+}
+
+/**
+ * Sends one file's bytes as they are. XMLHttpRequest, because fetch tells nothing of how much has gone out.
+ * Rejects with ApiFailure; with code JOB_CANCELLED when `signal` is aborted.
+ */
+export function sendBytes<T>(
+  path: string,
+  file: File,
+  onSent: (bytes: number) => void,
+  signal: AbortSignal,
+): Promise<T> {
   return new Promise((resolve, reject) => {
-    const query = new URLSearchParams({
-      name: file.name,
-      ...(songId ? { songId } : {}),
-      ...(setId ? { kind: 'reference' } : {}),
-    });
     const request = new XMLHttpRequest();
-    request.open('POST', `/api/versions?${query}`);
+    request.open('POST', `/api${path}`);
     request.setRequestHeader('content-type', 'application/octet-stream');
     request.responseType = 'json';
     request.upload.addEventListener('progress', (event) => onSent(event.loaded));
     request.addEventListener('load', () => {
-      if (request.status >= 200 && request.status < 300) resolve(request.response as Received);
+      if (request.status >= 200 && request.status < 300) resolve(request.response as T);
       else reject(failureFrom(request.status, request.response));
     });
     request.addEventListener('error', () => reject(unreachable()));
