@@ -154,7 +154,6 @@ export type Song = z.infer<typeof songSchema>;
 export type Survival = z.infer<typeof survivalSchema>;
 export type SurviveRequest = z.input<typeof surviveRequestSchema>;
 export type SurviveFormat = z.infer<typeof surviveFormatSchema>;
-export type ExcerptPart = z.infer<typeof excerptQuery>['what'];
 export type Health = z.infer<typeof healthSchema>;
 export type ApiError = z.infer<typeof apiErrorSchema>;
 export type VersionKind = z.infer<typeof versionKind>;
