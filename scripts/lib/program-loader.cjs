@@ -1,7 +1,7 @@
 // Loads the scripts of dist/program, of which it is part, with the byte code that scripts/lib/code-cache.mjs kept beside
 // them: parsing and compiling a megabyte of JavaScript in each of three threads takes longer than measuring a minute of
-// music. V8 refuses byte code of another version of itself, of other flags or of another machine; then it compiles, and
-// all is as without.
+// music. V8 refuses byte code of another version of itself, of other flags or of another length; then it compiles, and all
+// is as without.
 const { readFileSync } = require('node:fs');
 const { createRequire } = require('node:module');
 const { join } = require('node:path');

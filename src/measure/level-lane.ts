@@ -1,6 +1,7 @@
 import type { Kernels } from '../signal/kernels.ts';
 import { BandLevelMeter, bandCellSeconds } from './band-levels.ts';
 import { dynamicsOf } from './dynamics.ts';
+import { SampleFaultMeter } from './faults/fault-meter.ts';
 import { FlatTopFinder } from './flat-tops.ts';
 import type { Lane } from './lane.ts';
 import { LoudnessMeter } from './loudness.ts';
@@ -13,7 +14,7 @@ import { TruePeakSearch } from './true-peak.ts';
 
 export type LevelPart = ReturnType<LevelLane['finish']>;
 
-/** Everything that is read off the sound in time: loudness, peaks, dynamics. */
+/** Everything that is read off the sound in time: loudness, peaks, dynamics, and the faults that samples tell. */
 export class LevelLane implements Lane {
   readonly #shape: PeakShape;
   readonly #flatTops: FlatTopFinder;
@@ -23,6 +24,7 @@ export class LevelLane implements Lane {
   readonly #bands: BandLevelMeter;
   readonly #loudness: LoudnessMeter;
   readonly #truePeak: TruePeakSearch;
+  readonly #faults: SampleFaultMeter;
 
   constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number) {
     this.#shape = new PeakShape(sampleRate, feed.pointers.length);
@@ -33,6 +35,7 @@ export class LevelLane implements Lane {
     this.#bands = new BandLevelMeter(kernels, feed, sampleRate, this.#onsets);
     this.#loudness = new LoudnessMeter(kernels, feed, sampleRate);
     this.#truePeak = new TruePeakSearch(kernels, feed, sampleRate);
+    this.#faults = new SampleFaultMeter(kernels, feed, sampleRate);
   }
 
   take(frames: number, last: boolean): void {
@@ -41,6 +44,7 @@ export class LevelLane implements Lane {
     this.#truePeak.take(frames, last);
     this.#pairs.take(frames);
     this.#bands.take(frames);
+    this.#faults.take(frames);
   }
 
   finish() {
@@ -57,6 +61,6 @@ export class LevelLane implements Lane {
       trace: loudness.trace,
     });
     const peaks = { ...sampleLevels, ...this.#truePeak.finish() };
-    return { loudness, waveform, channelPeaks, peaks, pairs, dynamics };
+    return { loudness, waveform, channelPeaks, peaks, pairs, dynamics, faults: this.#faults.finish() };
   }
 }

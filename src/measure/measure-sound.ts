@@ -1,6 +1,7 @@
 import type { Pcm } from '../audio/pcm.ts';
 import type { Run } from '../audio/run.ts';
 import type { Kernels } from '../signal/kernels.ts';
+import { joinFaults } from './faults/fault-meter.ts';
 import { fitnessOf } from './fitness.ts';
 import { type SoundFormat, sendThrough } from './lane.ts';
 import { LevelLane, type LevelPart } from './level-lane.ts';
@@ -68,7 +69,7 @@ export function joinLanes(
   if (spectra.frames !== frames) throw new RangeError('the halves of a measurement are of two sounds');
   const { result: loudness, trace } = levels.loudness;
   const { peaks, dynamics } = levels;
-  const { faults } = spectra;
+  const faults = joinFaults(levels.faults, spectra.faults);
   const seconds = frames / sampleRate;
   return {
     sampleRate,
@@ -86,7 +87,7 @@ export function joinLanes(
     tone: spectra.tone,
     sections: sectionsOf(spectra.form, trace, seconds),
     faults,
-    fitness: fitnessOf(seconds, loudness, peaks, faults, spectra.ceiling),
+    fitness: fitnessOf(seconds, loudness, peaks, faults, levels.faults.ceiling),
     stereo: stereoResult(levels.pairs, spectra.stereo, levels.channelPeaks, seconds),
     dynamics: dynamics.result,
     lowEnd: spectra.lowEnd,

@@ -1,5 +1,5 @@
 import type { Kernels } from '../signal/kernels.ts';
-import { FaultMeter } from './faults/fault-meter.ts';
+import { SpectrumFaultMeter } from './faults/fault-meter.ts';
 import type { Lane } from './lane.ts';
 import { LowEndMeter } from './low-end.ts';
 import { PitchOverTime } from './pitch-over-time.ts';
@@ -13,7 +13,7 @@ import { toneTrace } from './tone-trace.ts';
 
 export type SpectrumPart = ReturnType<SpectrumLane['finish']>;
 
-/** Everything that is read off spectra, and the faults. */
+/** Everything that is read off spectra. */
 export class SpectrumLane implements Lane {
   readonly #feed: SoundFeed;
   readonly #rate: number;
@@ -22,7 +22,7 @@ export class SpectrumLane implements Lane {
   readonly #stereo: StereoBandMeter;
   readonly #lowEnd: LowEndMeter;
   readonly #tone: ToneMeter;
-  readonly #faults: FaultMeter;
+  readonly #faults: SpectrumFaultMeter;
 
   constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number) {
     this.#feed = feed;
@@ -38,7 +38,7 @@ export class SpectrumLane implements Lane {
       this.#stereo,
       this.#lowEnd,
     ]);
-    this.#faults = new FaultMeter(kernels, feed, sampleRate);
+    this.#faults = new SpectrumFaultMeter(kernels, feed, sampleRate);
   }
 
   take(frames: number): void {
@@ -56,7 +56,7 @@ export class SpectrumLane implements Lane {
       form: findForm(bands, this.#pitch.finish()),
       stereo: stereoBands(this.#stereo.finish(), this.#feed.frames / this.#rate),
       lowEnd: this.#lowEnd.finish(),
-      ...this.#faults.finish(),
+      faults: this.#faults.finish(),
     };
   }
 }

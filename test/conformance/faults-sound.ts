@@ -1,4 +1,9 @@
-import { FaultMeter, type FaultResult } from '../../src/measure/faults/fault-meter.ts';
+import {
+  type FaultResult,
+  joinFaults,
+  SampleFaultMeter,
+  SpectrumFaultMeter,
+} from '../../src/measure/faults/fault-meter.ts';
 import { SoundFeed } from '../../src/measure/sound-feed.ts';
 import { instantiateKernels } from '../../src/signal/kernels.ts';
 import { noise } from './lossy-sound.ts';
@@ -23,11 +28,15 @@ export function between(next: () => number, low: number, high: number): number {
 export function faultsOf(channels: readonly Float32Array[], sampleRate: number): FaultResult {
   const kernels = instantiateKernels();
   const feed = new SoundFeed(kernels, { sampleRate, channels: channels.length });
-  const meter = new FaultMeter(kernels, feed, sampleRate);
-  const take = (frames: number) => meter.take(frames);
+  const samples = new SampleFaultMeter(kernels, feed, sampleRate);
+  const spectra = new SpectrumFaultMeter(kernels, feed, sampleRate);
+  const take = (frames: number) => {
+    samples.take(frames);
+    spectra.take(frames);
+  };
   feed.push({ sampleRate, channels }, take);
   feed.finish(take);
-  return meter.finish().faults;
+  return joinFaults(samples.finish(), spectra.finish());
 }
 
 /** Rounded to a grid of so many bits, with triangular dither or without. */

@@ -2,7 +2,7 @@ import { doubles, floats, integers, type Kernels, levelCellFrames } from '../../
 import { chunkFrames, type SoundFeed } from '../sound-feed.ts';
 import { BandSpectrum } from './band-spectrum.ts';
 import { BandwidthMeter, type BandwidthResult } from './bandwidth.ts';
-import { CeilingMeter, type CeilingResult } from './ceiling.ts';
+import { CeilingMeter } from './ceiling.ts';
 import { ClickFinder, type ClickResult } from './clicks.ts';
 import { DcOffset, type DcResult } from './dc-offset.ts';
 import { DropoutFinder, type DropoutResult } from './dropouts.ts';
@@ -11,7 +11,7 @@ import { HumFinder, type HumResult } from './hum.ts';
 import { LowSpectrum } from './low-spectrum.ts';
 import { NoiseFloorMeter, type NoiseResult } from './noise-floor.ts';
 import { type GridResult, SampleGrid } from './sample-grid.ts';
-import { SubsonicMeter, type SubsonicResult } from './subsonic.ts';
+import { SubsonicMeter, type SubsonicResult, subsonicOf } from './subsonic.ts';
 
 /** What can be wrong with a sound besides its levels and its tone. Each member is explained in its own file. */
 export interface FaultResult {
@@ -28,8 +28,19 @@ export interface FaultResult {
 
 const cellsPerChunk = chunkFrames / levelCellFrames;
 
-/** Runs all fault detectors over the feed: one look at the samples, one coarse and one fine spectrum feed them all. */
-export class FaultMeter {
+type SampleFaults = ReturnType<SampleFaultMeter['finish']>;
+type SpectrumFaults = ReturnType<SpectrumFaultMeter['finish']>;
+
+/** Puts together what the two halves found in the same sound. */
+export function joinFaults(samples: SampleFaults, spectra: SpectrumFaults): FaultResult {
+  const { dc, clicks, dropouts, ends, grid } = samples;
+  const { hum, noise, bandwidth } = spectra;
+  const subsonic = subsonicOf(spectra.subsonicPower, samples.meanSquare);
+  return { dc, clicks, dropouts, ends, hum, noise, subsonic, grid, bandwidth };
+}
+
+/** Faults that are read off the samples, all from one look at them. */
+export class SampleFaultMeter {
   readonly #kernels: Kernels;
   readonly #feed: SoundFeed;
   readonly #peaks: number;
@@ -41,12 +52,6 @@ export class FaultMeter {
   readonly #dropouts: DropoutFinder;
   readonly #ends: EndsMeter;
   readonly #sampleGrid: SampleGrid;
-  readonly #bands: BandSpectrum;
-  readonly #low: LowSpectrum;
-  readonly #hum: HumFinder;
-  readonly #noise: NoiseFloorMeter;
-  readonly #subsonic: SubsonicMeter;
-  readonly #bandwidth: BandwidthMeter;
   readonly #ceiling: CeilingMeter;
   /** Highest |sample| of each cell of the chunk, over the channels. */
   readonly #chunkPeaks = new Float32Array(cellsPerChunk);
@@ -66,18 +71,6 @@ export class FaultMeter {
     this.#ends = new EndsMeter(sampleRate, levelCellFrames);
     this.#sampleGrid = new SampleGrid(sampleRate);
     this.#ceiling = new CeilingMeter(sampleRate, levelCellFrames);
-    this.#bands = new BandSpectrum(kernels, feed, sampleRate, (bands) => {
-      this.#noise.take(bands);
-      this.#bandwidth.take(bands);
-    });
-    this.#noise = new NoiseFloorMeter(this.#bands.bandCount, this.#bands.bandHz, this.#bands.stepSeconds);
-    this.#bandwidth = new BandwidthMeter(sampleRate, this.#bands.bandCount, this.#bands.bandHz);
-    this.#low = new LowSpectrum(kernels, feed, sampleRate, (power) => {
-      this.#hum.take(power);
-      this.#subsonic.take(power);
-    });
-    this.#hum = new HumFinder(this.#low.binHz);
-    this.#subsonic = new SubsonicMeter(this.#low.binHz);
   }
 
   take(frames: number): void {
@@ -94,29 +87,22 @@ export class FaultMeter {
       this.#ends.add(this.#chunkPeaks[cell], start, end);
       this.#ceiling.add(this.#chunkPeaks[cell]);
     }
-    this.#bands.take(frames);
-    this.#low.take(frames);
     this.#frames += frames;
   }
 
-  finish(): { faults: FaultResult; ceiling: CeilingResult } {
+  finish() {
     const grid = this.#sampleGrid.finish(this.#feed.pointers.length);
     const dropouts = this.#dropouts.finish(grid.bits);
     const dc = this.#dc.finish(this.#frames);
     const meanSquare = doubles(this.#kernels, this.#totals + 8, 1)[0] / Math.max(1, this.#frames);
-    const withoutDc = meanSquare - dc.offsets.reduce((sum, offset) => sum + offset ** 2, 0);
     return {
-      faults: {
-        dc,
-        clicks: this.#clicks.finish(dropouts.dropouts),
-        dropouts,
-        ends: this.#ends.finish(this.#frames),
-        hum: this.#hum.finish(),
-        noise: this.#noise.finish(),
-        subsonic: this.#subsonic.finish(withoutDc),
-        grid,
-        bandwidth: this.#bandwidth.finish(),
-      },
+      dc,
+      clicks: this.#clicks.finish(dropouts.dropouts),
+      dropouts,
+      ends: this.#ends.finish(this.#frames),
+      grid,
+      /** Without DC, all channels added. */
+      meanSquare: meanSquare - dc.offsets.reduce((sum, offset) => sum + offset ** 2, 0),
       ceiling: this.#ceiling.finish(),
     };
   }
@@ -156,5 +142,45 @@ export class FaultMeter {
           : chunk,
       );
     }
+  }
+}
+
+/** Faults that are read off spectra: a coarse and a fine one feed them all. */
+export class SpectrumFaultMeter {
+  readonly #bands: BandSpectrum;
+  readonly #low: LowSpectrum;
+  readonly #hum: HumFinder;
+  readonly #noise: NoiseFloorMeter;
+  readonly #subsonic: SubsonicMeter;
+  readonly #bandwidth: BandwidthMeter;
+
+  constructor(kernels: Kernels, feed: SoundFeed, sampleRate: number) {
+    this.#bands = new BandSpectrum(kernels, feed, sampleRate, (bands) => {
+      this.#noise.take(bands);
+      this.#bandwidth.take(bands);
+    });
+    this.#noise = new NoiseFloorMeter(this.#bands.bandCount, this.#bands.bandHz, this.#bands.stepSeconds);
+    this.#bandwidth = new BandwidthMeter(sampleRate, this.#bands.bandCount, this.#bands.bandHz);
+    this.#low = new LowSpectrum(kernels, feed, sampleRate, (power) => {
+      this.#hum.take(power);
+      this.#subsonic.take(power);
+    });
+    this.#hum = new HumFinder(this.#low.binHz);
+    this.#subsonic = new SubsonicMeter(this.#low.binHz);
+  }
+
+  take(frames: number): void {
+    this.#bands.take(frames);
+    this.#low.take(frames);
+  }
+
+  finish() {
+    return {
+      hum: this.#hum.finish(),
+      noise: this.#noise.finish(),
+      /** Mean power from 2 to 20 Hz; 0 where nothing could be looked at. */
+      subsonicPower: this.#subsonic.finish(),
+      bandwidth: this.#bandwidth.finish(),
+    };
   }
 }

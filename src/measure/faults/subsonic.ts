@@ -29,10 +29,17 @@ export class SubsonicMeter {
     this.#frames++;
   }
 
-  /** @param meanSquare of the whole sound without DC, all channels added */
-  finish(meanSquare: number): SubsonicResult {
-    const low = this.#frames > 0 ? this.#low / this.#frames : 0;
-    if (low <= 0 || meanSquare <= 0) return { shareDb: null, levelDbfs: null };
-    return { shareDb: powerToDb(Math.min(1, low / meanSquare)), levelDbfs: powerToDb(low) };
+  /** Mean power from 2 to 20 Hz, all channels added; 0 where there was no spectrum. */
+  finish(): number {
+    return this.#frames > 0 ? this.#low / this.#frames : 0;
   }
+}
+
+/**
+ * @param low mean power from 2 to 20 Hz
+ * @param meanSquare of the whole sound without DC; both with all channels added
+ */
+export function subsonicOf(low: number, meanSquare: number): SubsonicResult {
+  if (low <= 0 || meanSquare <= 0) return { shareDb: null, levelDbfs: null };
+  return { shareDb: powerToDb(Math.min(1, low / meanSquare)), levelDbfs: powerToDb(low) };
 }
