@@ -24,11 +24,11 @@ import {
 } from '../survive/survive-report.ts';
 import { engineChoice } from './engine-choice.ts';
 import { hashedFile, type KnownFile } from './hashed-file.ts';
-import { kept, runTask, type Workshop } from './run-task.ts';
+import { kept, keptResult, runTask, type Workshop } from './run-task.ts';
 import { codedPeakTask } from './tasks/coded-peak.ts';
 import { type Measured, measureTask } from './tasks/measure.ts';
 import { cutLikelyTask, likelyPeakTask, warmCodecsTask } from './tasks/quick-peaks.ts';
-import { surviveFormatTask } from './tasks/survive-format.ts';
+import { type SurviveFormatOptions, surviveFormatTask } from './tasks/survive-format.ts';
 import type { Task } from './tasks/task.ts';
 
 export interface SurviveFileOptions {
@@ -122,6 +122,7 @@ class Survival {
     // What is wrong with the file itself is told by the measuring.
     const measured = await measuring;
     if (estimated.status === 'rejected') throw estimated.reason;
+    await this.#findRows(file, measured);
     this.#tell(file, measured);
     const searchedAt = this.#options.findCeiling ? 0.6 : 1;
     await this.#codeAll(file, measured, searchedAt);
@@ -208,15 +209,29 @@ class Survival {
     await pool.run(warmCodecsTask, { files: [], options }, { signal: this.#options.signal }).catch(() => {});
   }
 
+  /** What an earlier run had finished is told from the beginning. */
+  async #findRows(file: HashedFile, measured: Measured): Promise<void> {
+    await Promise.all(
+      this.#formats.map(async (format) => {
+        const options = await this.#optionsOf(format, measured);
+        const figures = await keptResult(surviveFormatTask, { files: [file], options }, this.#workshop);
+        if (figures) this.#rows.set(format.id, figures);
+      }),
+    );
+  }
+
+  async #optionsOf(format: LossyFormat, { measurement }: Measured): Promise<SurviveFormatOptions> {
+    const { truePeakDbtp } = measurement.peak;
+    const { integratedLufs } = measurement.loudness;
+    return { format, engine: await this.#engine, truePeakDbtp, integratedLufs };
+  }
+
   /** All formats at once: the pool spreads them over its threads. */
   async #codeAll(file: HashedFile, measured: Measured, until: number): Promise<void> {
-    const { truePeakDbtp } = measured.measurement.peak;
-    const { integratedLufs } = measured.measurement.loudness;
-    const engine = await this.#engine;
     const part = this.#together('coding', measuredAt, until, this.#formats.length);
     await Promise.all(
       slowestFirst(this.#formats).map(async ({ format, i }) => {
-        const options = { format, engine, truePeakDbtp, integratedLufs };
+        const options = await this.#optionsOf(format, measured);
         const task = limited(surviveFormatTask, measured);
         try {
           const figures = await runTask(

@@ -107,6 +107,22 @@ describe.skipIf(!browserPath)('the screen of lossy coding', () => {
     expect((await survival(version.id)).complete).toBe(false);
   });
 
+  test.for([
+    ['cancelled', 'A later run was cancelled.'],
+    ['failed', 'A later run failed: The disk is full.'],
+  ] as const)('a later run that %s is told beside what the one before found', async ([state, words]) => {
+    await finishedRun(bench, id);
+    const page = await open(`/versions/${id}/survive`);
+    await page.route(`**/api/versions/${id}/survive`, async (route) => {
+      const response = await route.fetch();
+      const known = (await response.json()) as Survival;
+      const error = { code: 'DISK_FULL', message: 'The disk is full.' };
+      await route.fulfill({ response, json: { ...known, job: { ...known.job, state, error } } });
+    });
+    await page.reload();
+    await page.getByText(words).waitFor();
+  });
+
   test('original, decoded sound and difference are heard and switched by single keys', async () => {
     await finishedRun(bench, id);
     const page = await open(`/versions/${id}/survive`);

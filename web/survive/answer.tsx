@@ -42,6 +42,14 @@ export function Answer({ survival, name }: { survival: Survival; name: string })
           ))}
         </ul>
       )}
+      {complete && (job?.state === 'failed' || job?.state === 'cancelled') && (
+        <p className="sentence">
+          {job.state === 'failed'
+            ? `A later run failed: ${job.error?.message ?? 'no reason is known.'}`
+            : 'A later run was cancelled.'}{' '}
+          This is what the one before it found.
+        </p>
+      )}
       {!complete && !isActive(job) && (
         <p className="sentence">
           {job?.state === 'failed' ? job.error?.message : 'The run was cancelled.'} What it had finished is

@@ -130,7 +130,9 @@ export function SurvivalBody({
 /** Formats named before the rest are counted. */
 const named = 4;
 
-function formatsInShort(formats: readonly string[], all: number): string {
+function formatsInShort(names: readonly string[], all: number): string {
+  // A codec and its rate stay on one line.
+  const formats = names.map((name) => name.replace(/ (?=\d)/g, '\u00a0'));
   if (formats.length === 0) return 'within the limit in every format';
   if (formats.length === all && all > 1) return 'every format';
   if (formats.length <= named + 1) return formats.join(', ');
