@@ -161,7 +161,10 @@ describe.skipIf(!browserPath)('bad luck at the desk', () => {
     await player(page, 'playing');
     await bench.halt();
     await trouble(page, 'Everyroom is not answering');
+    // What is at hand plays on, to its end.
+    await player(page, 'loading');
     const at = await position(page);
+    expect(at).toBeGreaterThan(2);
     await bench.resume();
     await page.locator('.trouble').waitFor({ state: 'detached', timeout: patience });
     await player(page, 'playing');
