@@ -50,6 +50,8 @@ export interface BenchOptions {
   readonly userHome?: string;
   /** How patiently folders are watched. */
   readonly watchTiming?: Partial<WatchTiming>;
+  /** Largest file that is taken from a watched folder; without bounds by default. */
+  readonly maxBytes?: number;
   /** What time it is, for the listening clock. */
   readonly now?: () => Date;
   /** Where the voter page was built to; the usual place by default. */
@@ -149,6 +151,7 @@ export class Bench {
       events: this.events,
       report,
       timing: options.watchTiming,
+      maxBytes: options.maxBytes ?? Number.POSITIVE_INFINITY,
     });
     this.storage = new StorageRoom(home, store);
     this.shootouts = new ShootoutRoom({

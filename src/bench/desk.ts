@@ -18,6 +18,7 @@ export interface DeskVersion {
   readonly offsetSeconds: number;
   readonly driftPpm: number;
   readonly inverted: boolean;
+  readonly swapped: boolean;
 }
 
 export interface DeskSong {
@@ -44,7 +45,16 @@ interface Length {
   readonly frames: number;
 }
 
-const itself = { aligned: 'itself', reason: null, offsetSeconds: 0, driftPpm: 0, inverted: false } as const;
+const itself = {
+  aligned: 'itself',
+  reason: null,
+  offsetSeconds: 0,
+  driftPpm: 0,
+  inverted: false,
+  swapped: false,
+} as const;
+/** How many versions' loudness over time is at hand: a desk with its references twice over (half a megabyte each for a song of four minutes). */
+const mostTraces = 24;
 
 /** The listening desk: versions of a song on one timeline, their sound, and the gains that make them equally loud. */
 export class Desk {
@@ -54,6 +64,9 @@ export class Desk {
   readonly #playback: Playback;
   /** By hash: asked for with every stretch of sound, and never changing. */
   readonly #lengths = new Map<string, Length>();
+
+  /** Those asked for last, the newest at the end. */
+  readonly #traces = new Map<string, Promise<LoudnessTrace>>();
 
   /** The rate a player asked for last, Hz. */
   #lastRate: number | null = null;
@@ -100,6 +113,18 @@ export class Desk {
     return { song, base: base.version, sources, missing };
   }
 
+  /** Those of the versions that have been checked, each on its own clock. */
+  async references(versionIds: readonly string[]): Promise<DeskVersion[]> {
+    const found = await Promise.all(
+      versionIds.map(async (versionId) => {
+        const version = await this.#songs.getVersion(versionId);
+        const facts = await this.#read.facts(version);
+        return facts ? [{ version, facts, ...itself }] : [];
+      }),
+    );
+    return found.flat();
+  }
+
   /**
    * Frames [from, from + frames) of a version at `rate`, on the timeline of `baseId`; and the length of that timeline, in
    * frames: to the end of the base or of the version, whichever is later. Waits for the alignment and for the conversion.
@@ -121,13 +146,10 @@ export class Desk {
     readonly parts: readonly (MatchedPart & { readonly versionId: string })[];
     readonly matchedLufs: number | null;
   }> {
-    const traces = new Map<string, Promise<LoudnessTrace>>();
     const loudness = await Promise.all(
       parts.map(async ({ versionId, ...span }) => {
-        const trace =
-          traces.get(versionId) ?? this.#songs.getVersion(versionId).then((v) => this.#read.loudness(v));
-        traces.set(versionId, trace);
-        return spanLoudness(await trace, span).integratedLufs;
+        const trace = await this.#trace(await this.#songs.getVersion(versionId));
+        return spanLoudness(trace, span).integratedLufs;
       }),
     );
     const known = loudness.filter((lufs) => lufs !== null);
@@ -152,6 +174,20 @@ export class Desk {
     // The rate is known only once a player has asked.
     void this.#playback.prepare(this.#lastRate === null ? null : await this.#soundOf(id, this.#lastRate, id));
     return song;
+  }
+
+  /** A loop that is dragged asks again and again: what was read is kept, as long as it is of the version's newest check. */
+  #trace(version: Version): Promise<LoudnessTrace> {
+    const key = `${version.sha256} ${version.job?.id} ${version.job?.state}`;
+    const trace = this.#traces.get(key) ?? this.#read.loudness(version);
+    this.#traces.delete(key);
+    this.#traces.set(key, trace);
+    trace.catch(() => this.#traces.delete(key));
+    for (const oldest of this.#traces.keys()) {
+      if (this.#traces.size <= mostTraces) break;
+      this.#traces.delete(oldest);
+    }
+    return trace;
   }
 
   async #soundOf(versionId: string, rate: number, baseId: string): Promise<PlaybackSound> {
@@ -196,8 +232,7 @@ function placed(align: VersionAlign | null): Omit<DeskVersion, 'version' | 'fact
   const { aligned: _itself, ...nowhere } = itself;
   if (!align) return { ...nowhere, aligned: 'waiting' };
   if (!align.lay) return { ...nowhere, aligned: 'unlike', reason: align.reason };
-  const { offsetSeconds, driftPpm, inverted } = align.lay;
-  return { aligned: 'aligned', reason: null, offsetSeconds, driftPpm, inverted };
+  return { aligned: 'aligned', reason: null, ...align.lay };
 }
 
 function whyNot({ name, job }: Version): string {

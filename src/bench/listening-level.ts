@@ -1,6 +1,6 @@
 import { type Calibration, calibrationOf, type Heard, splOf } from '../hearing/calibration.ts';
 import { type Exposure, exposureOf, type Listener } from '../hearing/exposure.ts';
-import { levelAdvice } from '../judge/level-words.ts';
+import { atEarSentence, levelAdvice } from '../judge/level-words.ts';
 import type { Store } from './store/database.ts';
 import {
   keepLevelSettings,
@@ -58,6 +58,16 @@ export class ListeningLevel {
     const { week, today, sinceBreakSeconds } = exposure;
     const advice = levelAdvice(exposure, calibration?.uncertaintyDb ?? null);
     return { ...settings, week, today, sinceBreakSeconds, advice };
+  }
+
+  /** How loud something called `name`, sent out at that loudness (null: it has none), is where the listener sits. */
+  async atEar(
+    name: string,
+    lufs: number | null,
+  ): Promise<{ readonly splDb: number | null; readonly sentence: string }> {
+    const { calibration } = await levelSettings(this.#store);
+    const splDb = calibration && lufs !== null ? lufs + calibration.splAtZeroLufsDb : null;
+    return { splDb, sentence: atEarSentence(name, splDb, calibration) };
   }
 
   async set({ heard, calibration, listener, cautionRead }: ListeningPatch): Promise<ListeningNow> {

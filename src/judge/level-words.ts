@@ -1,3 +1,4 @@
+import type { Calibration } from '../hearing/calibration.ts';
 import { dailyAllowance, type Exposure, secondsAllowed } from '../hearing/exposure.ts';
 import { figure } from './wording.ts';
 
@@ -30,6 +31,15 @@ export function levelAdvice(exposure: Exposure, uncertaintyDb: number | null): s
   if (sinceBreakSeconds > 0 && sinceBreakSeconds <= freshSeconds && beforeBreakSeconds >= workedSeconds)
     return 'Your ears are fresh: play a reference first, so that they know again what finished songs sound like here.';
   return null;
+}
+
+/** How loud a sound is where the listener sits; null: it has no loudness, or there is no calibration. */
+export function atEarSentence(name: string, splDb: number | null, calibration: Calibration | null): string {
+  if (!calibration)
+    return 'How loud you listen is not known yet. It takes two minutes to find out roughly, with a phone or with your own voice.';
+  const how = calibration.by === 'meter' ? 'by a meter’s reading' : 'by talking over it';
+  if (splDb === null) return `The level here is known ${how}, but the chosen sound has no loudness.`;
+  return `At your level, ${name} comes to about ${figure(splDb, 0)} dBA where you sit, give or take ${figure(calibration.uncertaintyDb, 0)} (${how}).`;
 }
 
 function percent(share: number): string {

@@ -4,6 +4,8 @@ import { z } from 'zod';
  * The shapes of the listening desk in the HTTP interface.
  *
  * GET  /api/desk/songs/:songId?base         DeskSong: the versions of a song and how they lie on one timeline
+ * GET  /api/desk/sets/:setId                { sources: DeskSource[] }: the references of a set that have been checked, each on its
+ *                                           own clock
  * GET  /api/versions/:versionId/sound?rate&base&from&frames
  *                                           application/octet-stream: interleaved 32-bit float little-endian, two channels,
  *                                           `frames` of them from frame `from` of the timeline at `rate` (zeros outside the
@@ -12,6 +14,8 @@ import { z } from 'zod';
  *                                           x-everyroom-frames (length of the timeline at `rate`, frames)
  * POST /api/desk/match                      MatchRequest -> Match
  * GET  /api/desk/level                      Level
+ * GET  /api/desk/level/at-ear?name&lufs     AtEar: how loud a sound of that loudness is where the listener sits (without `lufs`: a
+ *                                           sound that has no loudness)
  * PUT  /api/desk/level                      LevelPatch -> Level
  * POST /api/desk/exposure                   ExposureReport -> Level: what was heard since the last one
  */
@@ -41,7 +45,12 @@ export const deskSourceSchema = z.object({
   offsetSeconds: z.number(),
   driftPpm: z.number(),
   inverted: z.boolean(),
+  /** Whether its sides have changed places against the base's; it is played as it is. */
+  swapped: z.boolean(),
+  /** What a service that plays every song at one loudness would turn it by, dB. */
+  serviceGainDb: z.number().max(0),
 });
+export const deskReferencesSchema = z.object({ sources: z.array(deskSourceSchema) });
 export const deskSongSchema = z.object({
   songId: z.string(),
   title: z.string(),
@@ -132,6 +141,17 @@ export const levelPatch = z.object({
   listener: listenerSchema.optional(),
   cautionRead: z.boolean().optional(),
 });
+export const atEarQuery = z.object({
+  /** What a person calls the sound. */
+  name: z.string().max(1000),
+  /** As it is sent out, LUFS. */
+  lufs: z.coerce.number().min(-200).max(60).optional(),
+});
+export const atEarSchema = z.object({
+  /** A-weighted level where the listener sits, dB SPL, rough; null before there is a calibration, and for silence. */
+  splDb: z.number().nullable(),
+  sentence: z.string(),
+});
 export const exposureReport = z.object({
   /** Length of the stretch that was heard, s. */
   seconds: z.number().min(0).max(600),
@@ -145,4 +165,5 @@ export type MatchRequest = z.input<typeof matchRequest>;
 export type Match = z.infer<typeof matchSchema>;
 export type Level = z.infer<typeof levelSchema>;
 export type LevelPatch = z.input<typeof levelPatch>;
+export type AtEar = z.infer<typeof atEarSchema>;
 export type ExposureReport = z.input<typeof exposureReport>;

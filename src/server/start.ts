@@ -52,6 +52,7 @@ export async function startServer(options: ServerOptions = {}): Promise<RunningS
   const maxBytes = options.maxBytes ?? maxBytesFrom(process.env.EVERYROOM_MAX_BYTES);
   const bench = await Bench.open({
     ...options.bench,
+    maxBytes,
     homePath: options.home,
     poolSize: options.poolSize,
   });

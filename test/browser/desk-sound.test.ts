@@ -297,21 +297,6 @@ describe.skipIf(!browserPath)('the sound of the desk, in the browser', () => {
     expect(seconds).toBeGreaterThan(0.5);
   });
 
-  test('a server that goes away and comes back: what is at hand plays on, the rest follows', async () => {
-    await playing();
-    await bench.halt();
-    try {
-      await until('player.state.trouble?.includes("not answering")');
-      await until(`player.state.state === 'loading'`);
-    } finally {
-      await bench.resume();
-    }
-    const stopped = (await state()).position;
-    await until(`player.state.state === 'playing' && player.state.trouble === null`);
-    expect((await state()).position).toBeGreaterThanOrEqual(stopped - 0.3);
-    troubles.length = 0;
-  });
-
   test('a file that is gone is named; the others play', async () => {
     const gone = song.sources[1];
     const { sha256 } = await bench.get<{ sha256: string }>(`/versions/${gone.versionId}`);

@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { expect, test } from 'vitest';
-import type { Level } from '../../src/server/desk-api.ts';
+import type { AtEar, Level } from '../../src/server/desk-api.ts';
 import { startServer } from '../../src/server/start.ts';
 import { Client, scratchFolder } from './server-support.ts';
 
@@ -40,6 +40,14 @@ test('the listening clock: calibrated, counted, kept over a restart, and forgott
     const splDb = -20 + 6.6 + set.calibration!.splAtZeroLufsDb;
     const weekShare = (600 / (40 * 3600)) * 10 ** ((splDb - 80) / 10);
     expect(set.week.shareOfAllowance).toBeCloseTo(weekShare, 9);
+
+    const atEar = (query: string) => client.get<AtEar>(`/api/desk/level/at-ear?name=Song&${query}`);
+    const told = await atEar('lufs=-30');
+    expect(told.splDb).toBeCloseTo(-30 + set.calibration!.splAtZeroLufsDb, 9);
+    expect(told.sentence).toBe(
+      'At your level, Song comes to about 66 dBA where you sit, give or take 4 (by a meter’s reading).',
+    );
+    expect((await atEar('')).sentence).toContain('has no loudness');
 
     // Silence is no listening.
     expect(await heard(200, null)).toMatchObject({ week: { seconds: 600 }, sinceBreakSeconds: 600 });

@@ -12,6 +12,8 @@ import { hits } from './song-support.ts';
 
 const quick: Partial<WatchTiming> = { settledMs: 200, scanMs: 400 };
 const seconds = 6;
+/** More than any song here has. */
+const mostBytes = 4_000_000;
 
 const changed = (pcm: Pcm, gain: number): Pcm => ({
   ...pcm,
@@ -29,6 +31,7 @@ describe('a watched folder', () => {
     server = await startServer({
       port: 0,
       home: join(folder.path, 'home'),
+      maxBytes: mostBytes,
       bench: { userHome: join(folder.path, 'user'), watchTiming: timing },
     });
     client = new Client(server.url);
@@ -134,6 +137,8 @@ describe('a watched folder', () => {
       lossy: false,
     });
     await client.jobEnded(body.id);
+    // A broken file among its versions is passed over.
+    await client.upload(Buffer.from('no sound'), 'Dusk broken.wav', dusk.id);
     await writeMusic(put('bounce 7.wav'), changed(hits(seconds, { seed: 20 }), 0.6));
     expect(await arrivalOf('bounce 7.wav')).toMatchObject({
       songId: dusk.id,
@@ -154,9 +159,11 @@ describe('a watched folder', () => {
     await writeMusic(put('Tide b.wav'), hits(seconds, { seed: 30 }));
     await utimes(put('Tide b.wav'), new Date('2026-01-01'), new Date('2026-01-01'));
     await writeFile(put('damaged.wav'), 'RIFF    WAVE');
+    await writeFile(put('large.wav'), Buffer.alloc(mostBytes + 1));
     await start({ ...quick, patienceMs: 500 });
     await arrivalOf('Tide a.wav');
     expect((await arrivalOf('damaged.wav')).how).toMatch(/^Not taken\. .*“damaged\.wav”/);
+    expect((await arrivalOf('large.wav')).how).toMatch(/^Not taken\. The file is larger than the limit/);
     const { arrivals } = await state();
     const order = arrivals.map(({ fileName }) => fileName).filter((name) => name.startsWith('Tide'));
     expect(order).toEqual(['Tide a.wav', 'Tide b.wav']);

@@ -5,7 +5,7 @@ import { writeWav } from '../../src/audio/files/write-sound.ts';
 import { joinPcm, type Pcm } from '../../src/audio/pcm.ts';
 import { measureSound } from '../../src/measure/measure-sound.ts';
 import type { ApiError, Song } from '../../src/server/api.ts';
-import type { DeskSong, Match } from '../../src/server/desk-api.ts';
+import type { DeskSong, DeskSource, Match } from '../../src/server/desk-api.ts';
 import { type RunningServer, startServer } from '../../src/server/start.ts';
 import { seededMix } from '../seeded-sound.ts';
 import { Client, music, readEvents, scratchFolder } from './server-support.ts';
@@ -64,8 +64,20 @@ describe('the desk over HTTP', () => {
   };
 
   test('versions are laid on the newest by themselves; another song is not, and says so', async () => {
+<<<<<<< HEAD
     const silence = { ...mix, channels: mix.channels.map(() => new Float32Array(300)) };
     const early = await bring(joinPcm([silence, mix]), 'Early');
+=======
+    const early = await bring(
+      {
+        ...mix,
+        channels: mix.channels.map((x) =>
+          Float32Array.from({ length: 300 + x.length }, (_, i) => x[i - 300] ?? 0),
+        ),
+      },
+      'Early',
+    );
+>>>>>>> desk-2
     const other = await bring(music(9), 'Other', early.songId);
     const newest = await bring(mix, 'Newest', early.songId);
     const song = await laid(early.songId);
@@ -121,6 +133,23 @@ describe('the desk over HTTP', () => {
     expect(body.matchedLufs).toBeCloseTo(levels[0], 6);
     // Too short for a loudness: left as it is.
     expect(body.parts[2]).toMatchObject({ loudnessLufs: null, gainDb: 0 });
+  });
+
+  test('the references of a set come as sounds of their own, with what a service would do to them', async () => {
+    const [{ versions }] = (await client.get<{ songs: Song[] }>('/api/songs')).songs;
+    const { id } = versions[1];
+    await client.call('PATCH', `/api/versions/${id}`, { kind: 'reference' });
+    const { body: set } = await client.call<{ id: string }>('POST', '/api/sets', { name: 'Evening' });
+    await client.call('PUT', `/api/sets/${set.id}/members/${id}`, {});
+    const { sources } = await client.get<{ sources: DeskSource[] }>(`/api/desk/sets/${set.id}`);
+    expect(sources).toMatchObject([
+      { versionId: id, kind: 'reference', aligned: 'itself', offsetSeconds: 0, swapped: false },
+    ]);
+    const [{ integratedLufs, serviceGainDb }] = sources;
+    // AES TD1008, by the streaming profile.
+    expect(serviceGainDb).toBeCloseTo(Math.min(0, -16 - integratedLufs!), 9);
+    await client.call('DELETE', `/api/sets/${set.id}`);
+    await client.call('PATCH', `/api/versions/${id}`, { kind: 'master' });
   });
 
   test('what cannot be is said', async () => {

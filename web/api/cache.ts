@@ -16,7 +16,10 @@ export const keys = {
   survival: (id: string) => ['survival', id] as const,
   desk: (songId: string) => ['desk', songId] as const,
   match: (parts: MatchRequest['parts']) => ['match', parts] as const,
+  /** Begins as `desk` does: what is known of a version changes what of a set can be heard. */
+  deskReferences: (setId: string, members: readonly string[]) => ['desk', 'set', setId, members] as const,
   level: ['level'] as const,
+  atEar: (name: string, lufs: string | null) => ['at-ear', name, lufs] as const,
   sets: ['sets'] as const,
   set: (id: string) => ['set', id] as const,
   standing: (versionId: string, setId: string) => ['standing', versionId, setId] as const,

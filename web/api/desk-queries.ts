@@ -1,6 +1,8 @@
 import { keepPreviousData, useMutation, useQuery, useQueryClient } from '@tanstack/react-query';
 import type {
+  AtEar,
   DeskSong,
+  DeskSource,
   ExposureReport,
   Level,
   LevelPatch,
@@ -21,6 +23,15 @@ export const useDeskSong = (songId: string) =>
       state.data?.sources.some(({ aligned }) => aligned === 'waiting') ? alignEvery : false,
   });
 
+/** The references of a set that can be heard; nothing is asked for without a set. */
+export const useDeskReferences = (setId: string | null, members: readonly string[]) =>
+  useQuery({
+    queryKey: keys.deskReferences(setId ?? '', members),
+    queryFn: async () => (await call<{ sources: DeskSource[] }>('GET', `/desk/sets/${setId}`)).sources,
+    enabled: setId !== null && members.length > 0,
+    placeholderData: keepPreviousData,
+  });
+
 /** What brings these parts to one loudness; while another match is fetched, the last stays. */
 export const useMatch = (parts: MatchRequest['parts']) =>
   useQuery({
@@ -34,9 +45,27 @@ export const useMatch = (parts: MatchRequest['parts']) =>
 export const useLevel = () =>
   useQuery({ queryKey: keys.level, queryFn: () => call<Level>('GET', '/desk/level') });
 
+/** Roughly how loud a sound is where the listener sits; while the next is fetched, the last stays. */
+export const useAtEar = (name: string, lufs: number | null) => {
+  const heard = lufs === null ? null : lufs.toFixed(1);
+  return useQuery({
+    queryKey: keys.atEar(name, heard),
+    queryFn: () =>
+      call<AtEar>(
+        'GET',
+        `/desk/level/at-ear?${new URLSearchParams({ name, ...(heard === null ? {} : { lufs: heard }) })}`,
+      ),
+    placeholderData: keepPreviousData,
+  });
+};
+
 export function useLevelChanges() {
   const queries = useQueryClient();
-  const onSuccess = (level: Level) => queries.setQueryData(keys.level, level);
+  const onSuccess = (level: Level) => {
+    const before = queries.getQueryData<Level>(keys.level)?.calibration?.madeAt;
+    queries.setQueryData(keys.level, level);
+    if (level.calibration?.madeAt !== before) void queries.invalidateQueries({ queryKey: ['at-ear'] });
+  };
   return {
     patchLevel: useMutation({
       mutationFn: (patch: LevelPatch) => call<Level>('PUT', '/desk/level', patch),

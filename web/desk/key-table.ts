@@ -28,6 +28,8 @@ export const deskKeys = [
   { act: 'loop-end', key: 'o', shown: 'O', group: 'Play', words: 'the loop ends here' },
   { act: 'choose', key: '1–9', shown: '1 to 9', group: 'Switch', words: 'hear that sound' },
   { act: 'back', key: '0', shown: '0', group: 'Switch', words: 'hear the one before again' },
+  { act: 'next', key: 'j', shown: 'J', group: 'Switch', words: 'hear the next in the list' },
+  { act: 'previous', key: 'k', shown: 'K', group: 'Switch', words: 'hear the previous in the list' },
   { act: 'match', key: '=', shown: '=', group: 'Switch', words: 'equal loudness on, off' },
   { act: 'service', key: 'v', shown: 'V', group: 'Switch', words: 'levels as a service would set them' },
   { act: 'mono', key: 'm', shown: 'M', group: 'Ways of hearing', words: 'mono' },

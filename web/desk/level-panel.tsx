@@ -1,17 +1,22 @@
 import { useState } from 'react';
 import type { Level } from '../../src/server/desk-api.ts';
+import { useAtEar, useLevelChanges } from '../api/desk-queries.ts';
 import { figure } from '../words/figures.ts';
 import { Calibrate } from './calibrate.tsx';
 import type { Desk } from './use-desk.ts';
 
+const quietDb = -20;
+
 /** How loud it is, roughly, and for how long one has listened. */
 export function LevelPanel({ desk, level }: { desk: Desk; level: Level }) {
   const [calibrating, setCalibrating] = useState(false);
+  const { patchLevel } = useLevelChanges();
+  const atEar = useAtEar(desk.chosen?.name ?? 'this', sentLufs(desk));
   return (
     <section className="level-panel" aria-labelledby="level-heading">
       <h2 id="level-heading">How loud, how long</h2>
       <p className="sentence" data-level>
-        {loudnessWords(desk, level)}
+        {atEar.data?.sentence}
       </p>
       {level.advice !== null && (
         <p className="sentence advice" role="status" data-advice>
@@ -42,6 +47,18 @@ export function LevelPanel({ desk, level }: { desk: Desk; level: Level }) {
         Rough guidance, not a measurement of exposure. Where rules for work apply, and wherever your hearing
         is in question, they and people qualified for hearing go first.
       </p>
+      <p>
+        <label className="find">
+          40 hours a week for{' '}
+          <select
+            value={level.listener}
+            onChange={(event) => patchLevel.mutate({ listener: event.target.value as Level['listener'] })}
+          >
+            <option value="adult">adults: 80 dBA</option>
+            <option value="sensitive">children, sensitive ears: 75 dBA</option>
+          </select>
+        </label>
+      </p>
       <button type="button" className="secondary" onClick={() => setCalibrating(true)}>
         {level.calibration ? 'Find the level again' : 'Find out how loud it is here'}
       </button>
@@ -50,22 +67,17 @@ export function LevelPanel({ desk, level }: { desk: Desk; level: Level }) {
   );
 }
 
-/** What the chosen sound would be at the ear, in words. */
-function loudnessWords(desk: Desk, { calibration }: Level): string {
-  if (!calibration)
-    return 'How loud you listen is not known yet. It takes two minutes to find out roughly, with a phone or with your own voice.';
-  const { hearing, matching, levels, chosen } = desk;
-  const gainDb =
-    hearing.levelDb + (hearing.quiet ? -20 : 0) + (matching && chosen ? levels.gainDb(chosen.versionId) : 0);
-  const lufs =
-    matching && levels.match?.matchedLufs != null
-      ? levels.match.matchedLufs + hearing.levelDb + (hearing.quiet ? -20 : 0)
-      : chosen?.integratedLufs == null
-        ? null
-        : chosen.integratedLufs + gainDb;
-  const how = calibration.by === 'meter' ? 'by a meter’s reading' : 'by talking over it';
-  if (lufs === null) return `The level here is known ${how}, but the chosen sound has no loudness.`;
-  return `At your level, ${chosen?.name ?? 'this'} comes to about ${figure(lufs + calibration.splAtZeroLufsDb, 0)} dBA where you sit, give or take ${figure(calibration.uncertaintyDb, 0)} (${how}).`;
+/** How loud what is heard is sent out, LUFS; null when it has no loudness. */
+function sentLufs({ hearing, matching, levels, chosen }: Desk): number | null {
+  const own = chosen?.integratedLufs ?? null;
+  const lufs = hearing.service
+    ? own === null || !chosen
+      ? null
+      : own + chosen.serviceGainDb
+    : matching
+      ? (levels.match?.matchedLufs ?? null)
+      : own;
+  return lufs === null ? null : lufs + hearing.levelDb + (hearing.quiet ? quietDb : 0);
 }
 
 function duration(seconds: number): string {

@@ -1,7 +1,6 @@
 import { clock, count, figure, inUnit } from '../words/figures.ts';
 import { type Row, songSeconds } from './timeline.ts';
 import type { Desk } from './use-desk.ts';
-import { serviceDb } from './use-sources.ts';
 
 /** Every sound of the desk with its number key: versions first, references below them. */
 export function SourcesList({ desk }: { desk: Desk }) {
@@ -95,12 +94,16 @@ function levelWords(desk: Desk, row: Row): string {
   const down = (gainDb: number, why: string) =>
     gainDb <= -0.05 ? `turned down ${figure(-gainDb)} dB ${why}` : `not turned down ${why}`;
   if (row.aligned === 'waiting') return '';
-  if (hearing.service) return down(serviceDb(row), 'as a service would');
+  if (hearing.service) return down(row.serviceGainDb, 'as a service would');
   if (!matching) return `as it is, ${inUnit(row.integratedLufs, 'LUFS')} LUFS`;
   const part = levels.match?.parts.find(({ versionId }) => versionId === row.versionId);
   if (!part) return levels.pending ? 'its level is being worked out' : 'nothing of it in this part';
   if (part.loudnessLufs === null) return 'too quiet or too short here to match';
-  return down(part.gainDb, 'to match');
+  const folded =
+    row.channels > 2
+      ? `, by the loudness of all its ${row.channels} channels; folded to two it may lie a little off`
+      : '';
+  return `${down(part.gainDb, 'to match')}${folded}`;
 }
 
 function alignedWords(row: Row): string {
@@ -114,6 +117,7 @@ function alignedWords(row: Row): string {
     );
   if (Math.abs(row.pace - 1) >= 1e-7) words.push('another pace, evened out');
   if (row.inverted) words.push('its polarity turned over to fit');
+  if (row.swapped) words.push('its left and right have changed places, so a difference does not cancel');
   return words.length === 0 ? 'in step' : `in step: ${words.join(', ')}`;
 }
 

@@ -18,6 +18,10 @@ export interface Row {
   readonly aligned: DeskSource['aligned'];
   readonly reason: string | null;
   readonly inverted: boolean;
+  readonly swapped: boolean;
+  readonly channels: number;
+  /** What a service would turn it by, dB. */
+  readonly serviceGainDb: number;
   /** Its own time at 0 of the song's timeline, s, and how much of its own time passes in a second of the song's. */
   readonly offsetSeconds: number;
   readonly pace: number;

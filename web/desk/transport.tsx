@@ -38,7 +38,8 @@ export function Transport({
       {state.trouble && (
         <div className="trouble" role="alert">
           <strong>{state.trouble}</strong>
-          <button type="button" className="secondary" onClick={onPlay}>
+          {/* Not what Play does: of a sound that plays on beside the trouble, that would be pause. */}
+          <button type="button" className="secondary" onClick={desk.play}>
             Try again
           </button>
         </div>
@@ -46,6 +47,7 @@ export function Transport({
       {!state.trouble && state.state === 'locked' && (
         <p className="note">Press Play or the space bar: the browser lets no sound out before a press.</p>
       )}
+      <MatchTrouble desk={desk} />
       {desk.remark !== '' && (
         <p className="sentence" role="status">
           {desk.remark}
@@ -194,7 +196,7 @@ const partWords: Record<MatchPart, string> = {
 
 /** Whether loudness is equal, and on what; off is said so that nobody misses it. */
 function MatchLine({ desk }: { desk: Desk }) {
-  const { matching, hearing, part, setPart, levels, acts, loop, sections } = desk;
+  const { matching, hearing, part, setPart, acts, loop, sections } = desk;
   const off = !matching && !hearing.service;
   const choices: MatchPart[] = ['whole', 'section', 'loop'];
   return (
@@ -224,18 +226,56 @@ function MatchLine({ desk }: { desk: Desk }) {
                 ))}
             </select>
           </label>
-          <span className="note num" data-matched>
-            {levels.error && !levels.match
-              ? `Could not be matched: ${levels.error.message}`
-              : levels.match?.matchedLufs == null
-                ? levels.pending
-                  ? 'being worked out…'
-                  : 'nothing here is loud or long enough to match'
-                : `all at ${figure(levels.match.matchedLufs)} LUFS, that of the quietest${levels.pending ? '; being worked out anew…' : ''}`}
-          </span>
+          <MatchWords desk={desk} />
         </>
       )}
     </div>
+  );
+}
+
+/** Levels that could not be found out: said as loudly as that they are not matched. */
+function MatchTrouble({ desk: { levels, matching } }: { desk: Desk }) {
+  if (!levels.error || !matching) return null;
+  return (
+    <div className="trouble" role="alert">
+      <strong>
+        {levels.match
+          ? 'What is heard now could not be matched; the levels found before hold.'
+          : 'How loud these sounds are could not be found out, so none is played yet.'}{' '}
+        {levels.error.message}
+      </strong>
+      <button type="button" className="secondary" onClick={levels.retry}>
+        Match again
+      </button>
+    </div>
+  );
+}
+
+/** What the levels are matched to, and whether that is still so. */
+function MatchWords({ desk }: { desk: Desk }) {
+  const { levels, part, section, sections, matchedSection, setPart } = desk;
+  const lufs = levels.match?.matchedLufs ?? null;
+  const heard = section === null ? undefined : sections[section];
+  return (
+    <span className="note num" data-matched>
+      {lufs === null
+        ? levels.pending
+          ? 'being worked out…'
+          : levels.error
+            ? 'not known'
+            : 'nothing here is loud or long enough to match'
+        : `all at ${figure(lufs)} LUFS, that of the quietest${levels.pending ? '; being worked out anew…' : ''}`}
+      {part === 'section' && heard && heard !== matchedSection && (
+        <>
+          {matchedSection
+            ? `, as in section ${matchedSection.label}; they stay so while it plays on. `
+            : ', as in whole songs. '}
+          <button type="button" className="plain" onClick={() => setPart('section')}>
+            Match on section {heard.label}
+          </button>
+        </>
+      )}
+    </span>
   );
 }
 

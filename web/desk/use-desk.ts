@@ -57,6 +57,8 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
   const [places, setPlaces] = useState<Readonly<Record<string, Place>>>({});
   const [anchor, setAnchor] = useState<number | null>(null);
   const [section, setSection] = useState<number | null>(null);
+  /** The section gone to last, by choice. */
+  const [held, setHeld] = useState<number | null>(null);
   const [view, setView] = useState<View>(null);
   const [remark, setRemark] = useState('');
 
@@ -80,13 +82,14 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
   const chosen = rowOf(chosenId) ?? versions.findLast(({ aligned }) => aligned !== 'waiting');
   const chosenNow = chosen?.versionId ?? null;
 
-  const heardSection = section === null ? null : (sections[section] ?? null);
+  // Playing on into another section must not change the levels under the ears: only a choice does.
+  const matchedSection = held === null ? null : (sections[held] ?? null);
   const span = useMemo<Loop | null>(() => {
     if (part === 'loop') return loop;
-    if (part === 'section' && heardSection)
-      return { startSeconds: heardSection.startSeconds, endSeconds: heardSection.endSeconds };
+    if (part === 'section' && matchedSection)
+      return { startSeconds: matchedSection.startSeconds, endSeconds: matchedSection.endSeconds };
     return null;
-  }, [part, loop, heardSection]);
+  }, [part, loop, matchedSection]);
   const levels: Matching = useSources(
     player,
     rows,
@@ -128,7 +131,15 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
     [player, sections, lengthSeconds],
   );
 
-  const seek = (seconds: number) => player.seek(Math.max(0, Math.min(lengthSeconds, seconds)));
+  const seek = (seconds: number) => {
+    const to = Math.max(0, Math.min(lengthSeconds, seconds));
+    setHeld(sectionAt(sections, to));
+    player.seek(to);
+  };
+  const choosePart = (next: MatchPart) => {
+    if (next === 'section') setHeld(sectionAt(sections, player.position()));
+    setPart(next);
+  };
   const goToSection = (startSeconds: number) => {
     setAnchor(startSeconds);
     seek(startSeconds);
@@ -181,6 +192,14 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
         setRemark('The difference was switched off: it needs two versions in step.');
     }
     player.choose(versionId);
+  };
+
+  /** The next or the one before in the list, round its ends; those that cannot be heard yet are passed over. */
+  const step = (direction: -1 | 1) => () => {
+    const able = rows.filter(({ aligned }) => aligned !== 'waiting');
+    const at = able.findIndex(({ versionId }) => versionId === chosenNow);
+    const next = able.at((at + direction) % able.length);
+    if (next) choose(next.versionId);
   };
 
   const toggleMinus = () => {
@@ -247,6 +266,8 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
       else setRemark('The loop would end before it begins.');
     },
     back: () => before !== null && choose(before),
+    next: step(1),
+    previous: step(-1),
     match: () => setMatching(!matching),
     service: () => setHearing({ ...hearing, service: !hearing.service }),
     mono: () => setFold('mono'),
@@ -275,7 +296,9 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
     play: () => {
       // In the very press, even when it is too early: some browsers let sound begin nowhere else.
       void player.play();
-      if (!levels.ready) setWished(true);
+      if (levels.ready) return;
+      setWished(true);
+      if (levels.error) levels.retry();
     },
     pause: () => {
       setWished(false);
@@ -295,7 +318,9 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
     section,
     matching,
     part,
-    setPart,
+    /** The section that levels are matched on, while they are. */
+    matchedSection,
+    setPart: choosePart,
     levels,
     view,
     setView,

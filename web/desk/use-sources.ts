@@ -1,18 +1,11 @@
 import { useEffect, useMemo, useRef } from 'react';
-import { profiles } from '../../src/judge/profiles.ts';
 import type { Match, MatchRequest } from '../../src/server/desk-api.ts';
 import { useMatch } from '../api/desk-queries.ts';
 import type { DeskPlayer, Loop, PlayerSource } from './desk-player.ts';
 import { ownStretch, type Row } from './timeline.ts';
 
-/** What a service brings songs to when it plays all at one loudness, LUFS (AES TD1008, by its profile). */
-const serviceLufs = profiles.find(({ id }) => id === 'streaming')!.loudness!.targetLufs;
 /** A part shorter than this has no loudness to match, s (a momentary block of ITU-R BS.1770 is 0.4 s). */
 const leastPartSeconds = 0.4;
-
-/** What a service would turn a row by, dB; services turn down, and not every one turns up. */
-export const serviceDb = (row: Row) =>
-  row.integratedLufs === null ? 0 : Math.min(0, serviceLufs - row.integratedLufs);
 
 /** The parts to be matched: what each row plays during `span`; all of each when that is null. */
 function partsOf(rows: readonly Row[], span: Loop | null): MatchRequest['parts'] {
@@ -39,7 +32,9 @@ export interface Matching {
   readonly gainDb: (versionId: string) => number;
   /** Being worked out anew; the one before holds until then. */
   readonly pending: boolean;
+  /** Why these parts could not be matched; levels that were known before hold. */
   readonly error: Error | null;
+  readonly retry: () => void;
 }
 
 /** Gives the player its sounds, level-matched on `span` (null: whole songs) while `matching`. */
@@ -60,7 +55,8 @@ export function useSources(
   const gains = useMemo(() => new Map(match?.parts.map((part) => [part.versionId, part.gainDb])), [match]);
   // A sound whose level is not known yet must not come in louder than the others: it takes the lowest gain of all.
   const lowestDb = Math.min(0, ...gains.values());
-  const known = match !== undefined || asked.isError;
+  // Nothing long enough to match is no reason to be silent.
+  const known = match !== undefined || !matching || parts.length === 0;
 
   const sources = useMemo<PlayerSource[]>(
     () =>
@@ -73,13 +69,13 @@ export function useSources(
             baseVersionId: onTimeline ? baseVersionId : row.versionId,
             shiftSeconds: onTimeline ? 0 : row.offsetSeconds,
             gainDb: matching ? (gains.get(row.versionId) ?? lowestDb) : 0,
-            serviceDb: serviceDb(row),
+            serviceDb: row.serviceGainDb,
           };
         }),
     [rows, baseVersionId, gains, lowestDb, matching],
   );
   useEffect(() => {
-    // Nothing is played before its level is known: it would jump.
+    // Nothing is played before its level is known, unless that was asked for: it would jump, and louder seems better.
     if (!known) return;
     player.setSources(sources, lengthSeconds);
   }, [player, sources, lengthSeconds, known]);
@@ -93,5 +89,6 @@ export function useSources(
     gainDb: (versionId) => gains.get(versionId) ?? lowestDb,
     pending: asked.isFetching,
     error: asked.error,
+    retry: () => void asked.refetch(),
   };
 }

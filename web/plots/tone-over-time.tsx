@@ -10,7 +10,7 @@ const depthDb = 42;
 /** Bands written at the axis and in the table: octaves. */
 const octaves = [31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16_000];
 
-/** Tone over time as a picture: time to the right, frequency upwards, the darker the stronger. */
+/** Tone over time as a picture: time to the right, frequency upwards, the more ink the stronger. */
 export function ToneOverTimePlot({
   trace,
   view,
@@ -37,7 +37,7 @@ export function ToneOverTimePlot({
     };
     return {
       data: [times, times.map(() => null)],
-      rest: 'the darker the stronger, from 42 dB under the strongest moment up',
+      rest: 'the more ink the stronger, from 42 dB under the strongest moment up',
       read: (i) =>
         `at ${clock(times[i] ?? 0, 1)}, strongest at ${hertz(strongestBand(i))} Hz; 63 Hz ${figure(level(i, 63), 0)}, 500 Hz ${figure(level(i, 500), 0)}, 4 kHz ${figure(level(i, 4000), 0)} dB`,
       table: {

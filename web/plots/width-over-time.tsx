@@ -9,7 +9,7 @@ import { type Drawing, Plot, type Timeline, type View } from './plot.tsx';
 const widestDb = 0;
 const depthDb = 30;
 
-/** Width of each band over time as a picture: the darker the wider. */
+/** Width of each band over time as a picture: the more ink the wider. */
 export function WidthOverTimePlot({
   bandNames,
   trace,
@@ -33,7 +33,7 @@ export function WidthOverTimePlot({
     const steps = times.map((_, i) => bandSideToMidDb.map((band) => band[i] ?? null));
     return {
       data: [times, times.map(() => null)],
-      rest: 'the darker the wider: side against mid, from −30 dB (paper) to 0 dB (full ink)',
+      rest: 'the more ink the wider: side against mid, from −30 dB (paper) to 0 dB (full ink)',
       read: (i) =>
         `at ${clock(times[i] ?? 0, 1)}, width ${bandNames
           .map((name, band) => `${name} ${figure(steps[i]?.[band], 0)}`)

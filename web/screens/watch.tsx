@@ -22,7 +22,8 @@ export function WatchScreen() {
       <div className="entry opening">
         <div className="margin">
           <p className="note">
-            Files still being written are left until they are whole. Nothing in the folder is changed.
+            Files still being written are left until they are whole. Nothing in the folder is changed, and
+            folders inside it are left alone.
           </p>
         </div>
         <div className="body">

@@ -1,3 +1,4 @@
+import { CodedError } from '../../audio/coded-error.ts';
 import type { VersionChange } from '../../compare/change-result.ts';
 import { envelopeLikeness } from '../../compare/envelope-likeness.ts';
 import type { Traces } from '../../measure/measurement.ts';
@@ -17,7 +18,7 @@ export interface Recognised {
 export interface RecogniseTools {
   /** What there is of a version's sound over time; null before it was checked. */
   traces(version: Version): Promise<Traces | null>;
-  /** What changed from a version to the new file. */
+  /** What changed from a version to the new file. CodedError when the version's file cannot be read. */
   change(from: Version): Promise<VersionChange>;
 }
 
@@ -97,8 +98,30 @@ function unclear(found: readonly Candidate[]): Recognised {
 /** Most similar first. */
 async function compared(candidates: readonly Candidate[], { change }: RecogniseTools) {
   const all: (Candidate & { change: VersionChange })[] = [];
-  for (const candidate of candidates) all.push({ ...candidate, change: await change(candidate.last) });
+  for (const { song } of candidates) {
+    const since = await sinceLastReadable(song, change);
+    if (since) all.push({ song, ...since });
+  }
   return all.sort((a, b) => b.change.similarity - a.change.similarity);
+}
+
+/** What changed since the last version that can be read: a broken file on the bench is no reason to refuse a whole one. */
+async function sinceLastReadable({ versions }: Song, change: RecogniseTools['change']) {
+  for (const last of versions.toReversed()) {
+    if (last.kind === 'reference') continue;
+    try {
+      return { last, change: await change(last) };
+    } catch (error) {
+      if (!isUnreadable(error)) throw error;
+    }
+  }
+  return null;
+}
+
+function isUnreadable(error: unknown): boolean {
+  if (!(error instanceof CodedError)) return false;
+  const { code } = error;
+  return code.startsWith('SOUND_') || ['FILE_NOT_FOUND', 'FILE_EMPTY', 'FILE_READ_FAILED'].includes(code);
 }
 
 /** Those that rise and fall most like the file. */

@@ -5,7 +5,7 @@ import { fileError } from '../../audio/files/file-error.ts';
 import { openSound } from '../../audio/files/open-sound.ts';
 import { lengthWarningOf } from '../../audio/sound-info.ts';
 import { changeReportOf } from '../../judge/change-report.ts';
-import { audioFilePath, keepStaged, type StagedFile, stageCopy } from '../audio-store.ts';
+import { audioFilePath, keepStaged, type StagedFile, stageCopy, tooLarge } from '../audio-store.ts';
 import { displayName, titleOf } from '../display-name.ts';
 import type { BenchEvents } from '../events.ts';
 import type { Home } from '../home.ts';
@@ -35,6 +35,8 @@ export interface WatchDesk {
   readonly events: BenchEvents;
   readonly report: (error: unknown) => void;
   readonly timing?: Partial<WatchTiming>;
+  /** Largest file taken. */
+  readonly maxBytes: number;
 }
 
 const mostLines = 3;
@@ -157,6 +159,12 @@ export class WatchedFolders {
     const path = join(folder.path, file.name);
     let staged: StagedFile | undefined;
     try {
+      const { maxBytes } = this.#desk;
+      if (file.bytes > maxBytes) {
+        const how = `Not taken. ${tooLarge(maxBytes).message}`;
+        await this.#deal(folder, file, { versionId: null, how, lines: [] });
+        return 'dealt-with';
+      }
       if (!patient && (await openWithWarnings(path))) return 'unfinished';
       staged = await stageCopy(this.#desk.home, path);
       const after = await lstat(path).catch(() => null);

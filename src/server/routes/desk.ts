@@ -1,8 +1,16 @@
 import { z } from 'zod';
 import type { Bench } from '../../bench/bench.ts';
 import type { DeskVersion } from '../../bench/desk.ts';
+import { serviceGainDb } from '../../judge/service-gain.ts';
 import type { App } from '../app-type.ts';
-import { type DeskSource, deskSongSchema, matchRequest, matchSchema, soundQuery } from '../desk-api.ts';
+import {
+  type DeskSource,
+  deskReferencesSchema,
+  deskSongSchema,
+  matchRequest,
+  matchSchema,
+  soundQuery,
+} from '../desk-api.ts';
 
 export function deskRoutes(app: App, bench: Bench): void {
   app.get(
@@ -28,6 +36,23 @@ export function deskRoutes(app: App, bench: Bench): void {
           reason,
         })),
       };
+    },
+  );
+
+  app.get(
+    '/api/desk/sets/:setId',
+    {
+      schema: {
+        summary: 'The references of a set that can be heard',
+        params: z.object({ setId: z.string() }),
+        response: { 200: deskReferencesSchema },
+      },
+    },
+    async ({ params }) => {
+      const set = await bench.sets.get(params.setId);
+      const titles = new Map(set.members.map(({ versionId, songTitle }) => [versionId, songTitle]));
+      const sources = await bench.desk.references(set.members.map(({ versionId }) => versionId));
+      return { sources: sources.map((source) => sourceOf(source, titles.get(source.version.id) ?? '')) };
     },
   );
 
@@ -85,5 +110,6 @@ function sourceOf({ version, facts, ...placed }: DeskVersion, songTitle: string)
     sections: sections.sections.map((section) => ({ ...section })),
     loudestSection: sections.loudest,
     ...placed,
+    serviceGainDb: serviceGainDb(loudness.integratedLufs),
   };
 }
