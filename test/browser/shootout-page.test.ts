@@ -1,4 +1,3 @@
-import { writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
@@ -36,7 +35,7 @@ describe.skipIf(!browserPath)('a shoot-out on the page, from the mix to the reve
     const { body } = await bench.client.upload(bytes, 'Harbour mix 7.wav');
     const opened = await openPage(browser, `${bench.server.url}/songs/${body.song.id}`);
     host = opened.page;
-    host.setDefaultTimeout(patience);
+    host.setDefaultTimeout(patience / 2);
     troubles.push(...opened.troubles);
   }, patience);
   afterAll(async () => {
@@ -69,7 +68,9 @@ describe.skipIf(!browserPath)('a shoot-out on the page, from the mix to the reve
     await host.getByRole('heading', { name: '3 masters' }).waitFor();
     expect(await host.getByRole('alert').textContent()).toMatch(/other|another|mix/i);
     await host.getByRole('button', { name: 'Dismiss other.wav' }).press('Enter');
-    await host.locator('.masters > li', { hasText: masters[0]!.maker }).getByLabel('my own').check();
+    const mine = host.locator('.masters > li', { hasText: masters[0]!.maker }).getByLabel('my own');
+    await mine.click();
+    await expect.poll(() => mine.isChecked()).toBe(true);
     await tidy(host);
   });
 
@@ -92,7 +93,7 @@ describe.skipIf(!browserPath)('a shoot-out on the page, from the mix to the reve
     await fill('Listeners at most', '3');
     await fill('Rounds each', String(rounds));
     await host.keyboard.press('Tab');
-    await host.getByText(`With three listeners and ${3 * rounds} votes in all`).waitFor();
+    await host.getByText(`With three listeners and twelve votes in all`).waitFor();
     await host.locator('.plan-figures', { hasText: `${rounds} rounds a listener` }).waitFor();
     await host.getByRole('button', { name: 'Open the voting…' }).click();
     await host.getByRole('alertdialog').getByRole('button', { name: 'Open the voting' }).click();
@@ -178,7 +179,7 @@ describe.skipIf(!browserPath)('a shoot-out on the page, from the mix to the reve
         await page.locator('.sound').nth(i).tap();
         await page.locator('.sound').nth(i).and(page.locator('[data-heard=yes]')).waitFor();
       }
-      await page.getByText('Rather 2').tap();
+      await page.getByText('Rather 2', { exact: true }).tap();
       if (number === 1) await tidy(page);
       if (number === 2) await context.setOffline(true);
       // The answer arrives, the word that it did not.
@@ -236,7 +237,7 @@ describe.skipIf(!browserPath)('a shoot-out on the page, from the mix to the reve
     await page.context().close();
   });
 
-  test('what the others did is told, and heard in a loop at the desk', async () => {
+  test('what the others did is told, with places to loop at the desk', async () => {
     await host.locator('.lessons > li').first().waitFor();
     await tidy(host);
     await host.setViewportSize({ width: 390, height: 844 });
@@ -251,8 +252,7 @@ describe.skipIf(!browserPath)('a shoot-out on the page, from the mix to the reve
     await page.context().close();
   });
 
-  test('what is no vote file is refused with a reason, and a shoot-out that is gone says so', async () => {
-    await writeFile(join(bench.folder, 'no votes.json'), '{}');
+  test('a shoot-out that is not there says so', async () => {
     await host.goto(`${bench.server.url}/shootouts/none`);
     await host.getByRole('heading', { level: 1 }).waitFor();
     await tidy(host);
