@@ -145,4 +145,4 @@ async function main(): Promise<void> {
 }
 
 const started = process.argv[1];
-if (started !== undefined && import.meta.url === pathToFileURL(realpathSync(started)).href) await main();
+if (started !== undefined && import.meta.url === pathToFileURL(realpathSync(started)).href) void main();

@@ -64,20 +64,8 @@ describe('the desk over HTTP', () => {
   };
 
   test('versions are laid on the newest by themselves; another song is not, and says so', async () => {
-<<<<<<< HEAD
     const silence = { ...mix, channels: mix.channels.map(() => new Float32Array(300)) };
     const early = await bring(joinPcm([silence, mix]), 'Early');
-=======
-    const early = await bring(
-      {
-        ...mix,
-        channels: mix.channels.map((x) =>
-          Float32Array.from({ length: 300 + x.length }, (_, i) => x[i - 300] ?? 0),
-        ),
-      },
-      'Early',
-    );
->>>>>>> desk-2
     const other = await bring(music(9), 'Other', early.songId);
     const newest = await bring(mix, 'Newest', early.songId);
     const song = await laid(early.songId);
