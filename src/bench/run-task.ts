@@ -1,6 +1,6 @@
 import type { Run } from '../audio/run.ts';
 import type { KnownFile } from './hashed-file.ts';
-import { exactJson, keyJson } from './json.ts';
+import { exact, keyJson } from './json.ts';
 import type { Pool } from './pool.ts';
 import type { ResultKey, Results } from './store/results.ts';
 import type { Lanes, Task, TaskInput } from './tasks/task.ts';
@@ -43,11 +43,14 @@ export async function kept<Options, Output>(
     run.progress?.(1);
     return JSON.parse(before) as Output;
   }
-  const json = exactJson(await make());
+  const made = exact(await make());
   // Hashed to the end, measured to the end, and still the same: the result is of these bytes.
   await Promise.all(files.map((file) => file.sha256));
   for (const file of files) await file.verify?.();
-  if (key) await results?.put(key, json);
+  // Where nothing is kept, there and back through JSON would only take time.
+  if (!key) return made;
+  const json = JSON.stringify(made);
+  await results?.put(key, json);
   return JSON.parse(json) as Output;
 }
 

@@ -34,7 +34,9 @@ export interface CheckCommand {
 export async function check(paths: readonly string[], command: CheckCommand): Promise<ExitCode> {
   if (command.htmlPath !== null) await refuseBadPlace(command.htmlPath);
   const interrupt = untilInterrupted();
-  const pool = new Pool({ size: command.workers });
+  // One song that is only measured gives each thread one thing to do: it ends while the rest goes on.
+  const once = paths.length === 1 && !command.lossy;
+  const pool = new Pool({ size: command.workers, idleMilliseconds: once ? 0 : undefined });
   const results = command.fresh ? null : await keptResults();
   const checked = new Map<string, Checked>();
   const failures = new Map<string, CodedError>();

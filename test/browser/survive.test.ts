@@ -1,6 +1,5 @@
 import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import type { Browser, Page } from 'playwright-core';
 import ts from 'typescript';
 import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
@@ -18,7 +17,16 @@ import {
 } from './page-support.ts';
 
 const patience = 60_000;
-const playerSource = fileURLToPath(new URL('../../web/survive/loop-player.ts', import.meta.url));
+const playerSource = new URL('../../web/survive/loop-player.ts', import.meta.url);
+const faderSource = new URL('../../web/sound/fader.ts', import.meta.url);
+
+/** A source file of the page as a module that any page can import. */
+async function asModule(source: URL, mend = (text: string) => text): Promise<string> {
+  const { outputText } = ts.transpileModule(await readFile(source, 'utf8'), {
+    compilerOptions: { module: ts.ModuleKind.ESNext, target: ts.ScriptTarget.ES2022 },
+  });
+  return `data:text/javascript,${encodeURIComponent(mend(outputText))}`;
+}
 
 describe.skipIf(!browserPath)('the screen of lossy coding', () => {
   let bench: RunningBench;
@@ -187,12 +195,10 @@ describe.skipIf(!browserPath)('the screen of lossy coding', () => {
 
   test('neither the loop’s seam nor a switch makes a step that the sounds do not have', async () => {
     const page = await (await browser.newContext()).newPage();
-    const { outputText } = ts.transpileModule(await readFile(playerSource, 'utf8'), {
-      compilerOptions: { module: ts.ModuleKind.ESNext, target: ts.ScriptTarget.ES2022 },
-    });
+    const fader = await asModule(faderSource);
+    const player = await asModule(playerSource, (text) => text.replace('../sound/fader.ts', fader));
     const measured = await page.evaluate<LoopMeasured>(`(async () => {
-      const { LoopPlayer, loopExtraSeconds } = await import(
-        'data:text/javascript,' + ${JSON.stringify(encodeURIComponent(outputText))});
+      const { LoopPlayer, loopExtraSeconds } = await import(${JSON.stringify(player)});
       const rate = 44100;
       const loop = 0.5;
       const length = Math.round((loop + loopExtraSeconds) * rate);
