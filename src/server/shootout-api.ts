@@ -250,6 +250,19 @@ export const lessonsSchema = z.object({
       place: span.nullable(),
     }),
   ),
+  /** A chain to begin from that moves `against` toward the entry (src/finish/chain.ts), and its parts in words; no part where nothing is worth one. */
+  chain: z.object({
+    version: z.number().int(),
+    parts: z.array(
+      z.object({
+        id: z.string(),
+        kind: z.string(),
+        bypassed: z.boolean(),
+        settings: z.record(z.string(), z.unknown()),
+      }),
+    ),
+  }),
+  chainSentences: z.array(z.string()),
   /** Versions to loop between: [against, entry]. */
   versionIds: z.tuple([z.string(), z.string()]),
 });

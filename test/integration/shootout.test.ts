@@ -3,6 +3,7 @@ import { mkdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { decodeSamples } from '../../src/audio/sample-coding.ts';
+import { readChain } from '../../src/finish/chain.ts';
 import type {
   Invitation,
   Lessons,
@@ -210,6 +211,10 @@ describe('one shoot-out from the mix to the reveal', () => {
       /^At equal loudness Casimir Oduya has .+ (more|less) than Wilhelmina Stroud/,
     );
     expect(tone.place).not.toBeNull();
+    const chain = readChain(lessons.chain);
+    expect(chain.parts[0].kind).toBe('equaliser');
+    expect(lessons.chainSentences).toHaveLength(chain.parts.length);
+    expect(lessons.chainSentences[0]).toMatch(/^Equaliser: \d+\.\d dB (more|less) (around|above|below) /);
     expect((await client.get<Lessons>(`${at(id)}/lessons`)).versionIds).toHaveLength(2);
   }, 60_000);
 });

@@ -80,6 +80,28 @@ export function Lessons({ shootout: { id, songId, entries } }: { shootout: Shoot
           ))}
         </ol>
       )}
+      {data.chain.parts.length > 0 && (
+        <>
+          <h3>A chain to begin from</h3>
+          <p className="note">
+            It moves {data.againstName} toward {data.name} in tone and level, no further: a start to be heard
+            and changed, not a copy.
+          </p>
+          <ul className="plain-list">
+            {data.chainSentences.map((sentence) => (
+              <li key={sentence}>{sentence}</li>
+            ))}
+          </ul>
+          <p>
+            <a
+              download="starting-chain.json"
+              href={`data:application/json,${encodeURIComponent(JSON.stringify(data.chain, null, 2))}`}
+            >
+              Save it as a file
+            </a>
+          </p>
+        </>
+      )}
       {change.same && (
         <figure className="lesson-plot">
           <BandChangePlot tone={change.same.tone} />

@@ -1,4 +1,6 @@
 import { CodedError } from '../../audio/coded-error.ts';
+import { type Chain, emptyChain } from '../../finish/chain.ts';
+import { learnedChain } from '../../finish/learned-chain.ts';
 import { type ChangeReport, changeReportOf } from '../../judge/change-report.ts';
 import { type Lesson, lessonsOf } from '../../judge/lesson-words.ts';
 import { shootoutSentences } from '../../judge/shootout-words.ts';
@@ -32,6 +34,8 @@ export interface Learned {
   readonly against: EntryRecord;
   readonly change: ChangeReport;
   readonly lessons: readonly Lesson[];
+  /** To begin from: moves `against` toward the entry. Empty where nothing is worth a part. */
+  readonly chain: Chain;
 }
 
 /** What the votes say, and what is to be learned from them. */
@@ -88,10 +92,11 @@ export class Outcomes {
     if (!entry || !against) throw new CodedError('NOT_FOUND', 'There is no such entry.');
     if (entry === against) throw new CodedError('REQUEST_INVALID', 'An entry is held against another one.');
     const change = await changeFromMix(this.#home, this.#workshop, against, entry);
+    const levels = await this.#levels(entry);
     const lessons = change.same
       ? lessonsOf(
           change.same,
-          { entry: await this.#levels(entry), against: await this.#levels(against) },
+          { entry: levels, against: await this.#levels(against) },
           { entry: entry.maker, against: against.yours ? 'yours' : against.maker },
         )
       : [];
@@ -100,7 +105,10 @@ export class Outcomes {
       { name: entry.versionName, sha256: entry.sha256 },
       change,
     );
-    return { entry, against, change: report, lessons };
+    const chain = change.same
+      ? learnedChain({ ...change.same, truePeakDbtp: levels.truePeakDbtp })
+      : emptyChain;
+    return { entry, against, change: report, lessons, chain };
   }
 
   async #make(shootout: ShootoutRecord): Promise<Outcome> {

@@ -174,6 +174,10 @@ export function tellLessons(
             : `${sentence} Hear it from ${place.startSeconds.toFixed(1)} to ${place.endSeconds.toFixed(1)} s.`,
           '· ',
         );
+      if (lessons.chainSentences.length > 0) {
+        say(`A chain to begin from, toward ${lessons.name} (whole with --json):`);
+        for (const sentence of lessons.chainSentences) say(sentence, '· ');
+      }
     }
     return exitCodes.nothingToMend;
   });

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { Bench } from '../../bench/bench.ts';
+import { learnedChainSentences } from '../../judge/chain-story.ts';
 import type { App } from '../app-type.ts';
 import type { Sharing } from '../sharing.ts';
 import { detailOf, listenerOf } from '../shootout-answers.ts';
@@ -104,7 +105,11 @@ export function shootoutOutcomeRoutes(app: App, bench: Bench, sharing: Sharing):
       },
     },
     async ({ params: { id }, query }) => {
-      const { entry, against, change, lessons } = await outcomes.lessons(id, query.entry, query.against);
+      const { entry, against, change, lessons, chain } = await outcomes.lessons(
+        id,
+        query.entry,
+        query.against,
+      );
       return {
         entryId: entry.id,
         againstId: against.id,
@@ -112,6 +117,8 @@ export function shootoutOutcomeRoutes(app: App, bench: Bench, sharing: Sharing):
         againstName: against.maker,
         change,
         lessons: lessons.map((lesson) => ({ ...lesson })),
+        chain: { ...chain, parts: chain.parts.map((part) => ({ ...part, settings: { ...part.settings } })) },
+        chainSentences: learnedChainSentences(chain),
         versionIds: [against.versionId, entry.versionId] as [string, string],
       };
     },
