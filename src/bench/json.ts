@@ -3,13 +3,8 @@
  * object for a typed array; a figure that got lost that way would look like 'does not exist', so here it throws.
  */
 export function exactJson(value: unknown): string {
-  return JSON.stringify(exact(value));
-}
-
-/** The value itself, where exactJson takes it; throws as exactJson does. */
-export function exact<T>(value: T): T {
   refuseInexact(value, '');
-  return value;
+  return JSON.stringify(value);
 }
 
 /** By hand: a replacer function makes JSON.stringify several times slower. */

@@ -1,6 +1,6 @@
 import type { Run } from '../audio/run.ts';
 import type { KnownFile } from './hashed-file.ts';
-import { exact, keyJson } from './json.ts';
+import { exactJson, keyJson } from './json.ts';
 import type { Pool } from './pool.ts';
 import type { ResultKey, Results } from './store/results.ts';
 import type { Lanes, Task, TaskInput } from './tasks/task.ts';
@@ -43,14 +43,12 @@ export async function kept<Options, Output>(
     run.progress?.(1);
     return JSON.parse(before) as Output;
   }
-  const made = exact(await make());
+  const json = exactJson(await make());
   // Hashed to the end, measured to the end, and still the same: the result is of these bytes.
   await Promise.all(files.map((file) => file.sha256));
   for (const file of files) await file.verify?.();
-  // Where nothing is kept, there and back through JSON would only take time.
-  if (!key) return made;
-  const json = JSON.stringify(made);
-  await results?.put(key, json);
+  if (key) await results?.put(key, json);
+  // There and back also where nothing is kept: both ways give the same value, to the sign of a zero.
   return JSON.parse(json) as Output;
 }
 
