@@ -165,6 +165,11 @@ describe('what a voter can fetch', () => {
     expect((await readdir(join(remote.path!, 'sounds'))).length).toBe(6);
   }, 60_000);
 
+  test('is read from the database without the tables of makers, entries, versions and files', async () => {
+    const code = await readFile(new URL('../../src/bench/store/voting.ts', import.meta.url), 'utf8');
+    expect(code).not.toMatch(/shootout_makers|shootout_entries|versions'|'versions|'files/);
+  });
+
   test('never names the same sound twice the same way, to anyone', async () => {
     const store = openStore(join(folder.path, 'home', 'everyroom.db'));
     const rows = await store.selectFrom('shootout_sounds').select('handle').execute();
