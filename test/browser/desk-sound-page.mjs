@@ -35,12 +35,28 @@ const base64 = (samples) => {
 
 /** What the worklets said of the room that chunks take, one number a report. */
 const chunkBytes = [];
+/** Of the worklet opened last: messages sent to it, and its reports of how many it had heeded by which frame. */
+const traffic = { sent: 0, reports: [] };
 globalThis.AudioWorkletNode = class extends AudioWorkletNode {
   constructor(...given) {
     super(...given);
-    this.port.addEventListener('message', ({ data }) => chunkBytes.push(data.chunkBytes));
+    traffic.sent = 0;
+    traffic.reports = [];
+    const { port } = this;
+    const post = port.postMessage.bind(port);
+    port.postMessage = (...message) => {
+      traffic.sent++;
+      post(...message);
+    };
+    port.addEventListener('message', ({ data }) => {
+      chunkBytes.push(data.chunkBytes);
+      traffic.reports.push(data);
+    });
   }
 };
+/** The frame from which on the worklet played by the first `sent` messages; that of its last report when it never said. */
+const heededFrom = (sent) =>
+  (traffic.reports.find(({ heeded }) => heeded >= sent) ?? traffic.reports.at(-1)).frame;
 
 /** Has sound come from nowhere instead of from the server: so many seconds of it, for any version. */
 function soundFromNowhere(seconds) {
@@ -64,7 +80,8 @@ const sourcesOf = (song, gains = {}) =>
 
 /**
  * Plays for so many seconds of the context's time. `acts`: [seconds, name of a method of the player, its arguments].
- * Gives both channels of what went out, and the position after each act as the player says it.
+ * Gives both channels of what went out; after each act the position as the player says it, and the frame from which on the
+ * worklet played by it (how long a message travels is up to the machine).
  */
 async function playThrough({ song, gains, rate, seconds, start = 0, chosen, acts = [], hearing, loop }) {
   const frames = Math.ceil((seconds * rate) / 128) * 128;
@@ -118,7 +135,7 @@ async function playThrough({ song, gains, rate, seconds, start = 0, chosen, acts
           if (feeding.has(at)) await settled();
           for (const [, method, ...args] of due) {
             player[method](...args);
-            told.push({ frame: Math.round(at * rate), position: player.position() });
+            told.push({ frame: Math.round(at * rate), position: player.position(), sent: traffic.sent });
           }
           await OfflineAudioContext.prototype.resume.call(context);
         }),
@@ -130,7 +147,7 @@ async function playThrough({ song, gains, rate, seconds, start = 0, chosen, acts
     return {
       left: base64(buffer.getChannelData(0)),
       right: base64(buffer.getChannelData(1)),
-      told,
+      told: told.map(({ sent, ...each }) => ({ ...each, heeded: heededFrom(sent) })),
       exposure,
       state: player.state.state,
       trouble: player.state.trouble,

@@ -132,7 +132,7 @@ export interface PlayThrough {
 export interface Captured {
   readonly left: Float32Array;
   readonly right: Float32Array;
-  readonly told: readonly { readonly frame: number; readonly position: number }[];
+  readonly told: readonly { readonly frame: number; readonly position: number; readonly heeded: number }[];
   readonly exposure: { readonly seconds: number; readonly levelDbfsA: number | null };
   readonly state: string;
   readonly trouble: string | null;

@@ -159,8 +159,8 @@ describe.skipIf(!browserPath)('the sound of the desk, in the browser', () => {
     let apart = 0;
     let looked = 0;
     for (const [k, [, , id]] of acts.entries()) {
-      // Room for the message to travel, and for the fade.
-      const from = told[k].frame + 3 * fade;
+      // Room for the fade, after one that may be under way.
+      const from = told[k].heeded + 3 * fade;
       const to = told[k + 1]?.frame ?? left.length;
       for (let i = from; i < to; i++) {
         apart = Math.max(

@@ -49,6 +49,8 @@ describe.skipIf(!browserPath)('profiles, details and changes on the page', () =>
     const { page, troubles } = await openPage(browser, `${bench.url}/versions/${version.id}`);
     await page.getByRole('heading', { name: 'In detail' }).waitFor();
     const groups = page.locator('details.group > summary');
+    // What is drawn of the song over time comes after the verdict.
+    await groups.nth(4).waitFor();
     const titles = (await groups.locator('h3').allTextContents()).map((text) => text.trim());
     expect(titles).toEqual(['Dynamics', 'Stereo', 'Sections', 'Faults looked for', 'Tone over time']);
     for (const group of await groups.all()) await group.click();
