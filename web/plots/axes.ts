@@ -1,5 +1,5 @@
 import type uPlot from 'uplot';
-import { clock } from '../words/figures.ts';
+import { clock, hertz } from '../words/figures.ts';
 import type { Ink } from './ink.ts';
 
 /** Thin, quiet axes: ticks and labels, rules only where asked. */
@@ -28,6 +28,20 @@ export function timeAxis(ink: Ink): uPlot.Axis {
     ],
     values: (_u, splits, _axis, _space, step) =>
       splits.map((s) => clock(s, step >= 1 ? 0 : step >= 0.1 ? 1 : step >= 0.01 ? 2 : 3)),
+  });
+}
+
+/** Octaves, from a third octave's centre to a third octave's centre, Hz. */
+const octavesHz = [20, 31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000];
+
+/** Frequency, with every one of `written` at the axis; every other where they would touch. */
+export function hertzAxis(ink: Ink, written: readonly number[] = octavesHz): uPlot.Axis {
+  return axis(ink, {
+    label: 'Hz',
+    size: 30,
+    splits: () => [...written],
+    filter: (_u, splits) => splits,
+    values: (u, splits) => splits.map((f, i) => (u.width < 480 && i % 2 ? '' : hertz(f))),
   });
 }
 

@@ -2,13 +2,12 @@ import { useMemo } from 'react';
 import uPlot from 'uplot';
 import type { BandChange } from '../../src/compare/change-result.ts';
 import { difference, hertz } from '../words/figures.ts';
-import { axis, yAxisSize } from './axes.ts';
+import { axis, hertzAxis, yAxisSize } from './axes.ts';
 import { drawLevel } from './marks.ts';
 import { type Drawing, Plot } from './plot.tsx';
 
 /** The axis reaches at least this far up and down, dB, so that small changes look small. */
 const leastReachDb = 6;
-const written = [20, 31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000];
 
 /** Change of level in every third octave as a curve about the line of no change. */
 export function BandChangePlot({ tone }: { tone: BandChange }) {
@@ -31,13 +30,7 @@ export function BandChangePlot({ tone }: { tone: BandChange }) {
         },
         series: [{}, { stroke: ink.ink, width: 2.5, points: { show: false } }],
         axes: [
-          axis(ink, {
-            label: 'Hz',
-            size: 30,
-            splits: () => written,
-            filter: (_u, splits) => splits,
-            values: (u, splits) => splits.map((f, i) => (u.width < 480 && i % 2 ? '' : hertz(f))),
-          }),
+          hertzAxis(ink),
           axis(ink, {
             label: 'dB',
             size: yAxisSize,

@@ -1,7 +1,7 @@
 import { useMemo } from 'react';
 import type { Survival } from '../../src/server/api.ts';
 import { figure, hertz } from '../words/figures.ts';
-import { axis, yAxisSize } from './axes.ts';
+import { axis, hertzAxis, yAxisSize } from './axes.ts';
 import { type Drawing, Plot } from './plot.tsx';
 
 type Noise = NonNullable<Survival['report']>['formats'][number]['noise'];
@@ -50,13 +50,7 @@ export function NoisePlot({ format, noise }: { format: string; noise: Noise }) {
           { stroke: ink.ink, width: 2.5, points: { show: false } },
         ],
         axes: [
-          axis(ink, {
-            label: 'Hz',
-            size: 30,
-            splits: () => written,
-            filter: (_u, splits) => splits,
-            values: (u, splits) => splits.map((f, i) => (u.width < 480 && i % 2 ? '' : hertz(f))),
-          }),
+          hertzAxis(ink, written),
           axis(ink, {
             label: 'dBFS',
             size: yAxisSize,

@@ -2,13 +2,11 @@ import { useMemo } from 'react';
 import type uPlot from 'uplot';
 import type { FileReport } from '../../src/judge/file-report.ts';
 import { figure, hertz } from '../words/figures.ts';
-import { axis, yAxisSize } from './axes.ts';
+import { axis, hertzAxis, yAxisSize } from './axes.ts';
 import { type Drawing, Plot } from './plot.tsx';
 
 /** How far the axis reaches below the strongest band, dB; weaker bands lie on the floor and are read off all the same. */
 const depthDb = 60;
-/** Centres that are written at the axis: octaves, thinned by the plot where they would touch. */
-const written = [20, 31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000];
 
 export function SpectrumPlot({ tone }: { tone: FileReport['tone'] }) {
   const drawing = useMemo<Drawing>(() => {
@@ -45,13 +43,7 @@ export function SpectrumPlot({ tone }: { tone: FileReport['tone'] }) {
           },
         ],
         axes: [
-          axis(ink, {
-            label: 'Hz',
-            size: 30,
-            splits: () => written,
-            filter: (_u, splits) => splits,
-            values: (u, splits) => splits.map((f, i) => (u.width < 480 && i % 2 ? '' : hertz(f))),
-          }),
+          hertzAxis(ink),
           axis(ink, {
             label: 'dB',
             size: yAxisSize,

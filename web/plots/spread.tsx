@@ -2,12 +2,11 @@ import { useMemo } from 'react';
 import type uPlot from 'uplot';
 import type { SetSpread } from '../../src/server/keeping-api.ts';
 import { difference, figure, hertz } from '../words/figures.ts';
-import { axis, yAxisSize } from './axes.ts';
+import { axis, hertzAxis, yAxisSize } from './axes.ts';
 import { type Drawing, Plot } from './plot.tsx';
 
 /** How far the axis reaches below the strongest, dB. */
 const depthDb = 60;
-const written = [20, 31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000];
 
 /**
  * The spread of a reference set in third octaves: the middle half as a wash, lowest and highest as thin lines, the
@@ -96,13 +95,7 @@ export function SpreadPlot({
           ],
           bands: [{ series: [4, 3], fill: ink.wash }],
           axes: [
-            axis(ink, {
-              label: 'Hz',
-              size: 30,
-              splits: () => written,
-              filter: (_u, splits) => splits,
-              values: (u, splits) => splits.map((f, i) => (u.width < 480 && i % 2 ? '' : hertz(f))),
-            }),
+            hertzAxis(ink),
             axis(ink, {
               label: 'dB',
               size: yAxisSize,
