@@ -1,21 +1,14 @@
 // The true-peak limiter: how high the waveform stands between samples, and the gain that follows from it.
 
+import { highestLane, highestSixteenth } from './waveform-height';
+
 /** Samples that each interpolated value is made from. The same in src/finish/limiter-tables.ts. */
 const TAPS: i32 = 96;
 const HALF: i32 = TAPS / 2;
-const BACK: usize = <usize>(HALF - 1) << 2;
 /** Intervals that are judged together. */
 const BLOCK: i32 = 16;
 /** Gains are whole numbers of this, so that running sums of them are exact and never drift. */
 const GRAIN: f64 = 1073741824; // 2^30
-
-@inline
-function highestLane(x: v128): f32 {
-  return max(
-    max(f32x4.extract_lane(x, 0), f32x4.extract_lane(x, 1)),
-    max(f32x4.extract_lane(x, 2), f32x4.extract_lane(x, 3)),
-  );
-}
 
 /** Highest |sample| within reach of the filters of a block. */
 function peakAround(samples: usize): f32 {
@@ -53,35 +46,6 @@ function quarters(samples: usize, filter: usize): v128 {
   return f32x4.pmax(peak, f32x4.pmax(f32x4.abs(half), f32x4.add(f32x4.abs(even), f32x4.abs(odd))));
 }
 
-/** Highest |waveform| at the twelve sixteenths of one interval that are not on the 4x grid. */
-function sixteenths(sample: usize, filter: usize): f32 {
-  let y0 = f32x4.splat(0);
-  let y1 = y0;
-  let y2 = y0;
-  let z0 = y0;
-  let z1 = y0;
-  let z2 = y0;
-  let x = sample - BACK;
-  const end = filter + <usize>TAPS * 48;
-  for (let c = filter; c < end; c += 96) {
-    const a = v128.load32_splat(x);
-    const b = v128.load32_splat(x, 4);
-    y0 = f32x4.add(y0, f32x4.mul(a, v128.load(c)));
-    y1 = f32x4.add(y1, f32x4.mul(a, v128.load(c, 16)));
-    y2 = f32x4.add(y2, f32x4.mul(a, v128.load(c, 32)));
-    z0 = f32x4.add(z0, f32x4.mul(b, v128.load(c, 48)));
-    z1 = f32x4.add(z1, f32x4.mul(b, v128.load(c, 64)));
-    z2 = f32x4.add(z2, f32x4.mul(b, v128.load(c, 80)));
-    x += 8;
-  }
-  return highestLane(
-    f32x4.pmax(
-      f32x4.abs(f32x4.add(y0, z0)),
-      f32x4.pmax(f32x4.abs(f32x4.add(y1, z1)), f32x4.abs(f32x4.add(y2, z2))),
-    ),
-  );
-}
-
 /**
  * Raises heights[i] to the highest |waveform| between samples i and i + 1 on a grid of sixteenths, wherever it may lie
  * above `ceiling`; elsewhere to something not above it. 48 samples before the first must be readable, and 64 after the last.
@@ -109,7 +73,7 @@ export function raiseHeights(samples: usize, frames: i32, ceiling: f32, tables: 
           const height = load<f32>(heights + o + lane);
           // What the other channel has raised already needs no look unless this one may be higher.
           if (gridGain * height + rest > ceiling)
-            store<f32>(heights + o + lane, max(height, sixteenths(samples + o + lane, fine)));
+            store<f32>(heights + o + lane, max(height, highestSixteenth(samples + o + lane, fine, <usize>TAPS)));
         }
       }
     }

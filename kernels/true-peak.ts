@@ -1,25 +1,17 @@
 // The search for the highest point of the waveform between samples. What it does and why it may skip what it
 // skips is told in src/signal/true-peak-tables.ts, which also makes the tables.
 
+import { highestLane, highestSixteenth } from './waveform-height';
+
 /** Samples that each interpolated value is made from. The same in src/signal/true-peak-tables.ts. */
 const TAPS: i32 = 48;
 const HALF: i32 = TAPS / 2;
-/** Samples before the interval's own that the filters reach back. */
-const BACK: usize = <usize>(HALF - 1) << 2;
 /** Intervals that are judged together. */
 const BLOCK: i32 = 32;
 const BLOCK_BYTES: usize = <usize>BLOCK << 2;
 
 /** Highest value of each interval of one block on the 4x grid. */
 const gridPeaks: usize = memory.data(32 * 4, 16);
-
-@inline
-function highestLane(x: v128): f32 {
-  return max(
-    max(f32x4.extract_lane(x, 0), f32x4.extract_lane(x, 1)),
-    max(f32x4.extract_lane(x, 2), f32x4.extract_lane(x, 3)),
-  );
-}
 
 /** Highest |sample| of a block. */
 function samplePeak(samples: usize): f32 {
@@ -107,35 +99,6 @@ function scanQuarters(samples: usize, filter: usize): f32 {
   return highestLane(highest);
 }
 
-/** Highest |waveform| at the twelve sixteenths of one interval that are not on the 4x grid. */
-function scanSixteenths(sample: usize, filter: usize): f32 {
-  let y0 = f32x4.splat(0);
-  let y1 = y0;
-  let y2 = y0;
-  let z0 = y0;
-  let z1 = y0;
-  let z2 = y0;
-  let x = sample - BACK;
-  const end = filter + <usize>TAPS * 48;
-  for (let c = filter; c < end; c += 96) {
-    const a = v128.load32_splat(x);
-    const b = v128.load32_splat(x, 4);
-    y0 = f32x4.add(y0, f32x4.mul(a, v128.load(c)));
-    y1 = f32x4.add(y1, f32x4.mul(a, v128.load(c, 16)));
-    y2 = f32x4.add(y2, f32x4.mul(a, v128.load(c, 32)));
-    z0 = f32x4.add(z0, f32x4.mul(b, v128.load(c, 48)));
-    z1 = f32x4.add(z1, f32x4.mul(b, v128.load(c, 64)));
-    z2 = f32x4.add(z2, f32x4.mul(b, v128.load(c, 80)));
-    x += 8;
-  }
-  return highestLane(
-    f32x4.pmax(
-      f32x4.abs(f32x4.add(y0, z0)),
-      f32x4.pmax(f32x4.abs(f32x4.add(y1, z1)), f32x4.abs(f32x4.add(y2, z2))),
-    ),
-  );
-}
-
 /**
  * Highest |waveform| over `blocks` blocks of 32 intervals, one interval being the time from a sample to the
  * next, on a grid of sixteenths. 32 samples before the first interval and 64 after the last must be readable.
@@ -185,7 +148,7 @@ export function scanTruePeak(
     for (let i = 0; i < BLOCK; i++) {
       const onGrid = load<f32>(gridPeaks + (<usize>i << 2));
       if (quarterGain * onGrid + quarterRest * around <= threshold) continue;
-      const height = max(onGrid, scanSixteenths(block + (<usize>i << 2), sixteenths));
+      const height = max(onGrid, highestSixteenth(block + (<usize>i << 2), sixteenths, <usize>TAPS));
       if (height > limit) {
         const pair = overs + (<usize>count << 3);
         store<i32>(pair, b * BLOCK + i);

@@ -1,4 +1,5 @@
 import { interpolationPhases } from '../signal/interpolation.ts';
+import { betweenQuarters, boundFromGrid, boundFromSamples } from '../signal/true-peak-tables.ts';
 
 /** Samples that each interpolated value is made from. The same in kernels/limit.ts. */
 export const heightTaps = 96;
@@ -21,19 +22,6 @@ export function heightPhases(taps: number = heightTaps): Float64Array[] {
 }
 
 /**
- * Weights of the two neighbours on the 4x grid for the first half of an interval, for the bound that is proved in
- * src/signal/true-peak-tables.ts.
- */
-const weights: Readonly<Record<number, readonly [number, number]>> = {
-  1: [0.756, 0.264],
-  2: [0.501, 0.526],
-  3: [0.246, 0.774],
-  5: [0.732, 0.295],
-  6: [0.47, 0.568],
-  7: [0.222, 0.806],
-};
-
-/**
  * How high the waveform may stand between samples, given the highest sample within reach and the highest value on the 4x
  * grid of the interval: at most sampleGain * samples, and at most gridGain * grid + gridRest * samples.
  */
@@ -43,29 +31,18 @@ export interface HeightBounds {
   readonly gridRest: number;
 }
 
+/** Rounding of the kernel's single precision. */
+const rounding = 2e-5;
+
+/** By the bound that is proved in src/signal/true-peak-tables.ts. */
 export function heightBounds(taps: number = heightTaps): HeightBounds {
   const phases = heightPhases(taps);
-  const filterAt = (point: number) => {
-    const filter = new Float64Array(heightTaps + 1);
-    filter.set(phases[point % heightFactor], point === heightFactor ? 1 : 0);
-    return filter;
+  const { gain, rest } = boundFromGrid(phases, heightFactor / 4, betweenQuarters);
+  return {
+    sampleGain: boundFromSamples(phases) + rounding,
+    gridGain: gain,
+    gridRest: rest + rounding,
   };
-  // Rounding of the kernel's single precision.
-  const rounding = 2e-5;
-  let gridGain = 0;
-  let gridRest = 0;
-  for (let p = 1; p < heightFactor; p++) {
-    if (p % 4 === 0) continue;
-    const [inner, outer] = weights[Math.min(p, heightFactor - p)];
-    const [alpha, beta] = p < heightFactor / 2 ? [inner, outer] : [outer, inner];
-    const left = filterAt(p - (p % 4));
-    const right = filterAt(p - (p % 4) + 4);
-    gridGain = Math.max(gridGain, alpha + beta);
-    const rest = filterAt(p).reduce((sum, h, k) => sum + Math.abs(h - alpha * left[k] - beta * right[k]), 0);
-    gridRest = Math.max(gridRest, rest);
-  }
-  const sampleGain = Math.max(...phases.map((phase) => phase.reduce((sum, h) => sum + Math.abs(h), 0)));
-  return { sampleGain: sampleGain + rounding, gridGain, gridRest: gridRest + rounding };
 }
 
 /** Everything that `raiseHeights` of kernels/limit.ts reads, as it lies in memory. */

@@ -66,7 +66,8 @@ const fromHalves: Readonly<Record<number, readonly [number, number]>> = {
   6: [0.226, 0.877],
   7: [0.105, 0.955],
 };
-const fromQuarters: Readonly<Record<number, readonly [number, number]>> = {
+/** The same between points of the 4x grid. */
+export const betweenQuarters: Readonly<Record<number, readonly [number, number]>> = {
   1: [0.756, 0.264],
   2: [0.501, 0.526],
   3: [0.246, 0.774],
@@ -77,22 +78,32 @@ const fromQuarters: Readonly<Record<number, readonly [number, number]>> = {
 
 const rounding = 1e-5;
 
-/** Largest gain and largest rest over all phases of an interval that are not on the grid of `step` sixteenths. */
-function boundFromGrid(step: number, weights: Readonly<Record<number, readonly [number, number]>>) {
-  const phases = truePeakPhases();
+/**
+ * Largest gain on a coarser grid of `step` sixteenths, and largest rest on the samples, over all phases that are not on that
+ * grid: what bounds the waveform there.
+ *
+ * @param phases the sixteen filters of an interval
+ * @param weights alpha and beta as above
+ */
+export function boundFromGrid(
+  phases: readonly Float64Array[],
+  step: number,
+  weights: Readonly<Record<number, readonly [number, number]>>,
+): { readonly gain: number; readonly rest: number } {
+  const factor = phases.length;
   // Laid out over one sample more, so that the filter of the next sample, point 16, lines up with the others.
   const filterAt = (point: number) => {
-    const filter = new Float64Array(truePeakTaps + 1);
-    filter.set(phases[point % truePeakFactor], point === truePeakFactor ? 1 : 0);
+    const filter = new Float64Array(phases[0].length + 1);
+    filter.set(phases[point % factor], point === factor ? 1 : 0);
     return filter;
   };
   let gain = 0;
   let rest = 0;
-  for (let p = 1; p < truePeakFactor; p++) {
+  for (let p = 1; p < factor; p++) {
     if (p % step === 0) continue;
     const left = p - (p % step);
-    const [inner, outer] = weights[Math.min(p, truePeakFactor - p)];
-    const [alpha, beta] = p < truePeakFactor / 2 ? [inner, outer] : [outer, inner];
+    const [inner, outer] = weights[Math.min(p, factor - p)];
+    const [alpha, beta] = p < factor / 2 ? [inner, outer] : [outer, inner];
     const [a, b] = [filterAt(left), filterAt(left + step)];
     gain = Math.max(gain, Math.abs(alpha) + Math.abs(beta));
     rest = Math.max(
@@ -100,21 +111,24 @@ function boundFromGrid(step: number, weights: Readonly<Record<number, readonly [
       filterAt(p).reduce((sum, h, k) => sum + Math.abs(h - alpha * a[k] - beta * b[k]), 0),
     );
   }
-  return { gain, rest: rest + rounding };
+  return { gain, rest };
+}
+
+/** Highest factor by which the waveform may stand above the highest sample within reach: the largest sum of |coefficients|. */
+export function boundFromSamples(phases: readonly Float64Array[]): number {
+  return Math.max(...phases.map((phase) => phase.reduce((sum, h) => sum + Math.abs(h), 0)));
 }
 
 export function truePeakBounds(): TruePeakBounds {
-  const sampleGain = Math.max(
-    ...truePeakPhases().map((phase) => phase.reduce((sum, h) => sum + Math.abs(h), 0)),
-  );
-  const halves = boundFromGrid(8, fromHalves);
-  const quarters = boundFromGrid(4, fromQuarters);
+  const phases = truePeakPhases();
+  const halves = boundFromGrid(phases, 8, fromHalves);
+  const quarters = boundFromGrid(phases, 4, betweenQuarters);
   return {
-    sampleGain: sampleGain + rounding,
+    sampleGain: boundFromSamples(phases) + rounding,
     halfGain: halves.gain,
-    halfRest: halves.rest,
+    halfRest: halves.rest + rounding,
     quarterGain: quarters.gain,
-    quarterRest: quarters.rest,
+    quarterRest: quarters.rest + rounding,
   };
 }
 
