@@ -4,8 +4,7 @@ import { PairBench } from './pair-filter.ts';
 import { alwaysFollows, type Format, type Part, type PartKind } from './part.ts';
 import { Ramp } from './ramp.ts';
 import type { ValuesOf } from './settings.ts';
-import { passing } from './sub-filter.ts';
-import { type Engine, Successor } from './successor.ts';
+import { type Engine, passing, Successor } from './successor.ts';
 
 const band = (label: string) => ({ kind: 'group', label, of: dynamicsFields }) as const;
 

@@ -3,7 +3,7 @@ import { Delay } from './delay.ts';
 import { Oversampler, oversamplingLatency } from './oversampler.ts';
 import { alwaysFollows, type Format, type Part, type PartKind } from './part.ts';
 import type { ValuesOf } from './settings.ts';
-import { type Engine, Successor } from './successor.ts';
+import { type Engine, SucceedingPart } from './successor.ts';
 
 const saturationFields = {
   driveDb: { kind: 'number', label: 'drive', unit: 'dB', lowest: -12, highest: 18, default: 0 },
@@ -29,44 +29,21 @@ export const saturation: PartKind<typeof saturationFields> = {
   fields: saturationFields,
   isNeutral: ({ mixPercent }) => mixPercent === 0,
   canFollow: alwaysFollows,
-  prepare: (settings, format) => new Saturation(settings, format),
+  prepare,
 };
 
 const strongestBias = 0.3;
 /** Corner of the filter that keeps DC out, Hz. */
 const dcHertz = 5;
 
-class Saturation implements Part<Settings> {
-  readonly latencySamples: number;
-  readonly tailSamples: number;
-  readonly #format: Format;
-  readonly #engines: Successor<Engine>;
-
-  constructor(settings: Settings, format: Format) {
-    this.#format = format;
-    this.latencySamples = oversamplingLatency(format.sampleRate);
-    const dcTail = settings.asymmetryPercent > 0 ? (13.9 / (2 * Math.PI * dcHertz)) * format.sampleRate : 0;
-    this.tailSamples = Math.ceil(2 * this.latencySamples + dcTail);
-    this.#engines = new Successor<Engine>(this.#engine(settings), format.sampleRate, format.channels);
-  }
-
-  process(block: readonly Float32Array[]): void {
-    this.#engines.process(block);
-  }
-
-  set(settings: Settings): void {
-    this.#engines.follow(this.#engine(settings));
-  }
-
-  reset(): void {
-    this.#engines.reset();
-  }
-
-  #engine(settings: Settings): Engine {
-    return saturation.isNeutral(settings)
-      ? new Delay(this.latencySamples, this.#format.channels)
-      : new SaturationEngine(settings, this.#format);
-  }
+function prepare(settings: Settings, format: Format): Part<Settings> {
+  const { sampleRate, channels } = format;
+  const latencySamples = oversamplingLatency(sampleRate);
+  const dcTail = settings.asymmetryPercent > 0 ? (13.9 / (2 * Math.PI * dcHertz)) * sampleRate : 0;
+  const engineOf = (each: Settings): Engine =>
+    saturation.isNeutral(each) ? new Delay(latencySamples, channels) : new SaturationEngine(each, format);
+  const tailSamples = Math.ceil(2 * latencySamples + dcTail);
+  return new SucceedingPart(settings, format, engineOf, { latencySamples, tailSamples });
 }
 
 class SaturationEngine implements Engine {

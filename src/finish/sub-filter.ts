@@ -3,7 +3,7 @@ import { matchSection } from './matched.ts';
 import { onBoth, PairBench, PairFilter } from './pair-filter.ts';
 import { alwaysFollows, type Format, type Part, type PartKind } from './part.ts';
 import type { ValuesOf } from './settings.ts';
-import { type Engine, Successor } from './successor.ts';
+import { type Engine, passing, SucceedingPart } from './successor.ts';
 
 const subFilterFields = {
   hertz: { kind: 'number', label: 'frequency', unit: 'Hz', lowest: 0, highest: 60, default: 0 },
@@ -19,57 +19,34 @@ export const subFilter: PartKind<typeof subFilterFields> = {
   fields: subFilterFields,
   isNeutral: ({ hertz }) => hertz === 0,
   canFollow: alwaysFollows,
-  prepare: (settings, format) => new SubFilter(settings, format),
+  prepare,
 };
 
 /** Below this a filter would take minutes to forget. */
 const lowestHertz = 1;
 
-class SubFilter implements Part<Settings> {
-  readonly latencySamples = 0;
-  readonly tailSamples: number;
-  readonly #format: Format;
-  readonly #engines: Successor<Engine>;
-
-  constructor(settings: Settings, format: Format) {
-    this.#format = format;
-    // exp(-w0 sin(pi / 16) t), the slowest pole of the steepest slope, twice over
-    this.tailSamples =
-      settings.hertz === 0 ? 0 : Math.ceil((25 / Math.max(lowestHertz, settings.hertz)) * format.sampleRate);
-    this.#engines = new Successor<Engine>(this.#engine(settings), format.sampleRate, format.channels);
-  }
-
-  process(block: readonly Float32Array[]): void {
-    this.#engines.process(block);
-  }
-
-  set(settings: Settings): void {
-    this.#engines.follow(this.#engine(settings));
-  }
-
-  reset(): void {
-    this.#engines.reset();
-  }
-
-  #engine({ hertz, slope }: Settings): Engine {
-    if (hertz === 0) return passing;
-    const bench = new PairBench();
-    const filter = new PairFilter(
-      bench,
-      pass('high-pass', Math.max(lowestHertz, hertz), Number(slope) / 6)
-        .flatMap((section) => matchSection(section, this.#format.sampleRate))
-        .map(onBoth),
-    );
-    return {
-      process(block) {
-        bench.load(block);
-        filter.process(bench.data, block[0].length);
-        bench.store(block);
-      },
-      reset: () => filter.reset(),
-    };
-  }
+function prepare(settings: Settings, format: Format): Part<Settings> {
+  // exp(-w0 sin(pi / 16) t), the slowest pole of the steepest slope, twice over
+  const tailSamples =
+    settings.hertz === 0 ? 0 : Math.ceil((25 / Math.max(lowestHertz, settings.hertz)) * format.sampleRate);
+  return new SucceedingPart(settings, format, (each) => engineOf(each, format.sampleRate), { tailSamples });
 }
 
-/** Does nothing. */
-export const passing: Engine = { process() {}, reset() {} };
+function engineOf({ hertz, slope }: Settings, sampleRate: number): Engine {
+  if (hertz === 0) return passing;
+  const bench = new PairBench();
+  const filter = new PairFilter(
+    bench,
+    pass('high-pass', Math.max(lowestHertz, hertz), Number(slope) / 6)
+      .flatMap((section) => matchSection(section, sampleRate))
+      .map(onBoth),
+  );
+  return {
+    process(block) {
+      bench.load(block);
+      filter.process(bench.data, block[0].length);
+      bench.store(block);
+    },
+    reset: () => filter.reset(),
+  };
+}

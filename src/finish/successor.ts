@@ -1,10 +1,13 @@
-import { mostFrames } from './part.ts';
+import { type Format, mostFrames, type Part } from './part.ts';
 
 /** A processor whose settings are built in: filters with their state. */
 export interface Engine {
   process(block: readonly Float32Array[]): void;
   reset(): void;
 }
+
+/** Does nothing. */
+export const passing: Engine = { process() {}, reset() {} };
 
 /** The new filters hear the sound this long before they are heard, so that their state is not that of a cold start. */
 const warmSeconds = 0.03;
@@ -91,5 +94,37 @@ export class Successor<E extends Engine> {
     const wish = this.#wish;
     this.#wish = null;
     if (wish) this.#begin(wish.engine, wish.memory);
+  }
+}
+
+/** A part whose settings are built into an engine: new ones bring another engine, which succeeds the one before. */
+export class SucceedingPart<Settings> implements Part<Settings> {
+  readonly latencySamples: number;
+  readonly tailSamples: number;
+  readonly #engineOf: (settings: Settings) => Engine;
+  readonly #engines: Successor<Engine>;
+
+  constructor(
+    settings: Settings,
+    { sampleRate, channels }: Format,
+    engineOf: (settings: Settings) => Engine,
+    { latencySamples = 0, tailSamples }: { readonly latencySamples?: number; readonly tailSamples: number },
+  ) {
+    this.latencySamples = latencySamples;
+    this.tailSamples = tailSamples;
+    this.#engineOf = engineOf;
+    this.#engines = new Successor(engineOf(settings), sampleRate, channels);
+  }
+
+  process(block: readonly Float32Array[]): void {
+    this.#engines.process(block);
+  }
+
+  set(settings: Settings): void {
+    this.#engines.follow(this.#engineOf(settings));
+  }
+
+  reset(): void {
+    this.#engines.reset();
   }
 }

@@ -3,8 +3,7 @@ import { allPass, Crossover } from './crossover.ts';
 import { PairBench, PairFilter } from './pair-filter.ts';
 import { alwaysFollows, type Format, type Part, type PartKind } from './part.ts';
 import type { ValuesOf } from './settings.ts';
-import { passing } from './sub-filter.ts';
-import { type Engine, Successor } from './successor.ts';
+import { type Engine, passing, SucceedingPart } from './successor.ts';
 
 const percent = (label: string) =>
   ({ kind: 'number', label, unit: '%', lowest: 0, highest: 200, default: 100 }) as const;
@@ -45,45 +44,24 @@ export const width: PartKind<typeof widthFields> = {
   fields: widthFields,
   isNeutral: (settings) => settings.monoBelowHertz === 0 && !splits(settings),
   canFollow: alwaysFollows,
-  prepare: (settings, format) => new Width(settings, format),
+  prepare,
 };
 
 function splits({ lowPercent, middlePercent, highPercent }: Settings): boolean {
   return lowPercent !== 100 || middlePercent !== 100 || highPercent !== 100;
 }
 
-class Width implements Part<Settings> {
-  readonly latencySamples = 0;
-  readonly tailSamples: number;
-  readonly #format: Format;
-  readonly #engines: Successor<Engine>;
-
-  constructor(settings: Settings, format: Format) {
-    this.#format = format;
-    const lowest = settings.monoBelowHertz === 0 ? settings.lowSplitHertz : settings.monoBelowHertz;
-    this.tailSamples = Math.ceil((12 / Math.max(lowestMono, lowest)) * format.sampleRate);
-    this.#engines = new Successor<Engine>(this.#engine(settings), format.sampleRate, format.channels);
-  }
-
-  process(block: readonly Float32Array[]): void {
-    if (this.#format.channels === 2) this.#engines.process(block);
-  }
-
-  set(settings: Settings): void {
-    this.#engines.follow(this.#engine(settings));
-  }
-
-  reset(): void {
-    this.#engines.reset();
-  }
-
-  #engine(settings: Settings): Engine {
-    return width.isNeutral(settings) ? passing : new WidthEngine(settings, this.#format.sampleRate);
-  }
-}
-
 /** A split lower than this is taken to be here. */
 const lowestMono = 10;
+
+function prepare(settings: Settings, format: Format): Part<Settings> {
+  const lowest = settings.monoBelowHertz === 0 ? settings.lowSplitHertz : settings.monoBelowHertz;
+  const tailSamples = Math.ceil((12 / Math.max(lowestMono, lowest)) * format.sampleRate);
+  if (format.channels !== 2) return { latencySamples: 0, tailSamples, set() {}, ...passing };
+  const engineOf = (each: Settings): Engine =>
+    width.isNeutral(each) ? passing : new WidthEngine(each, format.sampleRate);
+  return new SucceedingPart(settings, format, engineOf, { tailSamples });
+}
 
 class WidthEngine implements Engine {
   readonly #bench = new PairBench();
