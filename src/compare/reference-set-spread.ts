@@ -1,3 +1,5 @@
+import { quantile } from '../measure/quantile.ts';
+
 /** One figure over the references of a set: its least and its most, and the middle half. All null when none has it. */
 export interface Spread {
   readonly lowest: number | null;
@@ -9,22 +11,15 @@ export interface Spread {
   readonly count: number;
 }
 
-/** Quarters by linear interpolation between ordered values: type 7 of Hyndman & Fan (1996), the usual one (from memory). */
 export function spreadOf(values: readonly (number | null)[]): Spread {
   const sorted = values.filter((value) => value !== null).sort((a, b) => a - b);
   if (sorted.length === 0)
     return { lowest: null, lowerQuarter: null, median: null, upperQuarter: null, highest: null, count: 0 };
-  const quantile = (share: number) => {
-    const at = (sorted.length - 1) * share;
-    const below = Math.floor(at);
-    const above = Math.min(sorted.length - 1, below + 1);
-    return sorted[below] + (at - below) * (sorted[above] - sorted[below]);
-  };
   return {
     lowest: sorted[0],
-    lowerQuarter: quantile(0.25),
-    median: quantile(0.5),
-    upperQuarter: quantile(0.75),
+    lowerQuarter: quantile(sorted, 0.25),
+    median: quantile(sorted, 0.5),
+    upperQuarter: quantile(sorted, 0.75),
     highest: sorted[sorted.length - 1],
     count: sorted.length,
   };

@@ -1,3 +1,4 @@
+import { quantile } from '../measure/quantile.ts';
 import type { SeededRandom } from '../signal/seeded-random.ts';
 import { studentQuantile } from './distributions.ts';
 import { grouped } from './grouped.ts';
@@ -56,7 +57,10 @@ export function ratingResult(
   const indifferenceP = entries.length > 1 ? shuffledP(ratings, random, shuffles) : 1;
   const stimuli = names.map((stimulus): StimulusRating => {
     const own = (means.get(stimulus) ?? []).filter((mean) => mean !== null);
-    const scores = ratings.filter((each) => each.stimulus === stimulus).map(({ score }) => score);
+    const scores = ratings
+      .filter((each) => each.stimulus === stimulus)
+      .map(({ score }) => score)
+      .sort((a, b) => a - b);
     return {
       stimulus,
       mean: average(own),
@@ -86,14 +90,6 @@ function meanOf(ratings: readonly Rating[], who: number, stimulus: Stimulus): nu
 
 function average(values: readonly number[]): number {
   return values.reduce((sum, value) => sum + value, 0) / values.length;
-}
-
-/** Quantile with linear interpolation between order statistics. */
-function quantile(values: readonly number[], p: number): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  const at = p * (sorted.length - 1);
-  const below = Math.floor(at);
-  return sorted[below] + (at - below) * ((sorted[below + 1] ?? sorted[below]) - sorted[below]);
 }
 
 function studentInterval(values: readonly number[]): Interval {
