@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { bell, filtered, mapChannels, play, seeded } from '../../test/conformance/change-sound.ts';
+import { bell, filtered, mapChannels, play } from '../../test/conformance/change-sound.ts';
+import { seeded } from '../../test/seeded-sound.ts';
 import type { Pcm } from '../audio/pcm.ts';
 import { slicePcm } from '../audio/pcm.ts';
 import { thirdOctaves } from '../measure/third-octaves.ts';

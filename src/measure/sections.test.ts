@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { seeded } from '../../test/seeded-sound.ts';
 import { instantiateKernels } from '../signal/kernels.ts';
 import { LoudnessMeter } from './loudness.ts';
 import { PitchOverTime } from './pitch-over-time.ts';
@@ -29,16 +30,6 @@ function sectionsIn(samples: Float32Array, sampleRate = rate): SectionsResult {
 }
 
 type Random = () => number;
-
-function seeded(seed: number): Random {
-  let state = seed;
-  return () => {
-    state = (state + 0x6d2b79f5) | 0;
-    let t = Math.imul(state ^ (state >>> 15), 1 | state);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 2 ** 32;
-  };
-}
 
 /** How a kind of section is played: levels of the parts and roots of its chords. */
 interface Kind {

@@ -1,15 +1,5 @@
 import type { Pcm } from '../../src/audio/pcm.ts';
-
-/** Numbers in [0, 1), the same for the same seed. */
-export function seeded(seed: number): () => number {
-  let state = seed;
-  return () => {
-    state = (state + 0x6d2b79f5) | 0;
-    let t = Math.imul(state ^ (state >>> 15), 1 | state);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 2 ** 32;
-  };
-}
+import { seeded } from '../seeded-sound.ts';
 
 /** Partials above are left out, at any rate, so that every rate plays the same. */
 const topHz = 6600;

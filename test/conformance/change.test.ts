@@ -10,7 +10,8 @@ import type { SameSong } from '../../src/compare/change-result.ts';
 import { thirdOctaves } from '../../src/measure/third-octaves.ts';
 import { biquadGain } from '../../src/signal/k-weighting.ts';
 import { outside } from '../outside.ts';
-import { bell, mapChannels, play, seeded } from './change-sound.ts';
+import { seeded } from '../seeded-sound.ts';
+import { bell, mapChannels, play } from './change-sound.ts';
 
 const sox = outside('sox');
 const folder = mkdtempSync(join(tmpdir(), 'change-'));

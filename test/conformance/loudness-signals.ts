@@ -1,6 +1,7 @@
 import type { Pcm } from '../../src/audio/pcm.ts';
 import { measureSound } from '../../src/measure/measure-sound.ts';
 import type { Measurement } from '../../src/measure/measurement.ts';
+import { seeded } from '../seeded-sound.ts';
 
 /** Signals for the checks of measuring; everything is deterministic. */
 
@@ -12,15 +13,10 @@ export function measure(pcm: Pcm): Promise<Measurement> {
   });
 }
 
-/** Uniform numbers in [-1, 1) from a seed (mulberry32). */
+/** Uniform numbers in [-1, 1) from a seed. */
 export function seededNoise(seed: number): () => number {
-  let state = seed | 0;
-  return () => {
-    state = (state + 0x6d2b79f5) | 0;
-    let t = Math.imul(state ^ (state >>> 15), 1 | state);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 2147483648 - 1;
-  };
+  const next = seeded(seed);
+  return () => 2 * next() - 1;
 }
 
 /** A 1 kHz sine (or another) whose peak level steps through [dBFS, seconds] pairs; -Infinity is silence. Phase runs on. */

@@ -1,4 +1,5 @@
 import { writeFileSync } from 'node:fs';
+import { seeded } from '../seeded-sound.ts';
 
 /** Sample values as a RIFF/WAVE file, written here by hand so that the reader is not tested against its own house. */
 export interface WavOptions {
@@ -41,20 +42,9 @@ export function writeWavFile(path: string, interleaved: ArrayLike<number>, optio
   return path;
 }
 
-/** Seeded random numbers in [0, 1) (mulberry32). */
-function random(seed: number): () => number {
-  let state = seed;
-  return () => {
-    state = (state + 0x6d2b79f5) | 0;
-    let t = Math.imul(state ^ (state >>> 15), 1 | state);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 2 ** 32;
-  };
-}
-
 /** Noise that falls with frequency about as songs do, in two channels, its highest sample at `peak`. */
 export function songLikeNoise(seconds: number, peak: number, sampleRate = 44_100): Float32Array {
-  const next = random(7);
+  const next = seeded(7);
   const samples = new Float32Array(2 * Math.round(seconds * sampleRate));
   const low = [0, 0];
   const middle = [0, 0];
