@@ -1,7 +1,8 @@
 import type { Band } from '../finish/equaliser.ts';
 import { walkBandsCurve } from '../finish/walk-chain.ts';
 import { wideBandNames } from '../measure/wide-bands.ts';
-import type { WalkAspect, WalkStopNow } from '../places/walk-shapes.ts';
+import type { WalkAspect } from '../places/walk-scales.ts';
+import type { WalkStopNow } from '../places/walk-shapes.ts';
 import { areaWeights, type WalkPrediction } from '../places/walk-solve.ts';
 import { walkAreas } from './places-words.ts';
 import { count, list, sentenceCase, size } from './wording.ts';

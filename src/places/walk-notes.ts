@@ -1,10 +1,5 @@
-import {
-  type WalkNote,
-  type WalkScale,
-  type WalkStopNow,
-  type WalkTapsNow,
-  walkScales,
-} from './walk-shapes.ts';
+import { type WalkScale, walkScales } from './walk-scales.ts';
+import type { WalkNote, WalkStopNow, WalkTapsNow } from './walk-shapes.ts';
 
 /** A stop before anything is noted of it. */
 export interface PlannedStop {

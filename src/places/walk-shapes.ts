@@ -1,11 +1,5 @@
 import { z } from 'zod';
-import { wideBandNames } from '../measure/wide-bands.ts';
-
-/** What can be tapped beside the five areas: whether the lead, the width or the loudness is too little or too much. */
-export const walkAspects = ['voice', 'width', 'loudness'] as const;
-export const walkScales = [...wideBandNames, ...walkAspects] as const;
-export type WalkAspect = (typeof walkAspects)[number];
-export type WalkScale = (typeof walkScales)[number];
+import { walkScales } from './walk-scales.ts';
 
 const handle = z.string().regex(/^[a-z2-7]{26}$/);
 const stopId = z.string().regex(/^[a-z0-9]{16,32}$/);
