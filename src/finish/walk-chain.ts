@@ -5,14 +5,18 @@ import { bandsGainDb, fitBands } from './fit-bands.ts';
 import { roundedBand } from './learned-chain.ts';
 
 // Few and gentle: taps are broad, and so is what answers them (heuristics).
-const limits = { most: 4, highestGainDb: 6, closeDb: 0.2 } as const;
+const mostBands = 4;
+const highestGainDb = 6;
+/** Near enough for what was asked for by taps of 3 dB: with no band more than that takes, each says something by itself. */
+const nearDb = 0.95;
 /** Outside it nobody taps anything: the areas of a walk end there, Hz. */
 const fitted = { fromHz: 24, toHz: 17_000 } as const;
 /** Smaller bands are not worth a place (heuristic: about what is heard when switching), dB. */
 const worthDb = 0.3;
 
 /**
- * The correction of a walk as a few bands of the equaliser, lowest first. None where nothing is to be corrected.
+ * The correction of a walk as the fewest bands of the equaliser that come within 1 dB of it, at most four, lowest first. None
+ * where nothing is to be corrected.
  *
  * @param curveDb gains of the 31 third octaves (`solveWalk`)
  */
@@ -20,10 +24,14 @@ export function walkBands(curveDb: ArrayLike<number>): Band[] {
   const target = bandCentresHz.flatMap((hertz, i) =>
     hertz > fitted.fromHz && hertz < fitted.toHz ? [{ hertz, gainDb: curveDb[i] }] : [],
   );
-  return fitBands(target, limits)
-    .bands.filter(({ gainDb }) => Math.abs(gainDb) >= worthDb)
-    .map(roundedBand)
-    .sort((a, b) => a.hertz - b.hertz);
+  const off = (bands: readonly Band[]) =>
+    Math.max(...target.map(({ hertz, gainDb }) => Math.abs(gainDb - bandsGainDb(bands, hertz))));
+  let bands: Band[] = [];
+  for (let most = 1; most <= mostBands && off(bands) > nearDb; most++)
+    bands = fitBands(target, { most, highestGainDb, closeDb: 0 })
+      .bands.filter(({ gainDb }) => Math.abs(gainDb) >= worthDb)
+      .map(roundedBand);
+  return bands.sort((a, b) => a.hertz - b.hertz);
 }
 
 /** What bands do to each of the 31 third octaves, dB: what there is to be predicted from. */
