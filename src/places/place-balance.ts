@@ -1,7 +1,7 @@
 import type { Run } from '../audio/run.ts';
 import type { WideBandName } from '../measure/wide-bands.ts';
 import type { Place } from './place.ts';
-import { hearInStudio, placeEffect, type StudioHearing } from './place-effect.ts';
+import { hearInStudio, type PlaceEffect, placeEffect, type StudioHearing } from './place-effect.ts';
 import { type SongBands, songBandCount } from './song-bands.ts';
 
 /** How the loudness of a song in a place is shared out among the five areas, at talk-over level. */
@@ -29,17 +29,30 @@ export function correctedBands(song: SongBands, curveDb: ArrayLike<number>): Son
   return { ...song, left: turned(song.left), right: turned(song.right), common: turned(song.common) };
 }
 
+/** Of what a place does to a song. */
+export function balanceOf({ placeId, levelDba, bands, meanSone, levelsDb }: PlaceEffect): PlaceBalance {
+  return {
+    placeId,
+    levelDba,
+    areas: bands.map(({ band, sone, heardShare }) => {
+      const share = meanSone > 0 ? sone / meanSone : 0;
+      return { area: band, sharePhon: share > leastShare ? 10 * Math.log2(share) : null, heardShare };
+    }),
+    levelsDb,
+  };
+}
+
 /**
- * A song in every place, as it is or, with a curve, as it would be: then at the same level and with the same moments as
- * playing, so that both can be laid side by side. Null for silence.
+ * A song in every place as it would be after a curve over the third octaves: at the same level and with the same moments as
+ * playing as it is now, so that both can be laid side by side. Null for silence.
  */
-export function placeBalances(
+export function balancesAfter(
   song: SongBands,
   places: readonly Place[],
-  curveDb: ArrayLike<number> | null,
+  curveDb: ArrayLike<number>,
   run: Run = {},
 ): PlaceBalance[] | null {
-  const changed = curveDb ? correctedBands(song, curveDb) : song;
+  const changed = correctedBands(song, curveDb);
   const studios = new Map<number, StudioHearing | null>();
   const balances: PlaceBalance[] = [];
   for (const [i, place] of places.entries()) {
@@ -48,16 +61,7 @@ export function placeBalances(
     if (!studios.has(levelDba)) studios.set(levelDba, hearInStudio(song, levelDba));
     const studio = studios.get(levelDba);
     if (!studio) return null;
-    const effect = placeEffect(changed, place, studio);
-    balances.push({
-      placeId: place.id,
-      levelDba,
-      areas: effect.bands.map(({ band, sone, heardShare }) => {
-        const share = effect.meanSone > 0 ? sone / effect.meanSone : 0;
-        return { area: band, sharePhon: share > leastShare ? 10 * Math.log2(share) : null, heardShare };
-      }),
-      levelsDb: effect.levelsDb,
-    });
+    balances.push(balanceOf(placeEffect(changed, place, studio)));
     run.progress?.((i + 1) / places.length);
   }
   return balances;

@@ -19,6 +19,10 @@ const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
   'shootout-power': async () => (await import('./shootout-figures.ts')).powerTask,
   'shootout-results': async () => (await import('./shootout-figures.ts')).shootoutResultsTask,
   'place-balance': async () => (await import('./place-balance.ts')).placeBalanceTask,
+  'song-bands': async () => (await import('./song-bands.ts')).songBandsTask,
+  'lead-bands': async () => (await import('./lead-bands.ts')).leadBandsTask,
+  'place-effects': async () => (await import('./place-effects.ts')).placeEffectsTask,
+  'measure-place': async () => (await import('./measure-place.ts')).measurePlaceTask,
   'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
 };
 

@@ -5,14 +5,13 @@ import { walkBands, walkBandsCurve, walkChain } from '../../finish/walk-chain.ts
 import { wideBandNames } from '../../measure/wide-bands.ts';
 import { heardThirds } from '../../places/heard-thirds.ts';
 import type { Place } from '../../places/place.ts';
-import type { PlaceBalance } from '../../places/place-balance.ts';
+import { balanceOf, type PlaceBalance } from '../../places/place-balance.ts';
 import { stopsNow } from '../../places/walk-notes.ts';
 import type { WalkNote, WalkStopNow, WalkTapsNow } from '../../places/walk-shapes.ts';
 import { solveWalk, type WalkSolution, type WalkTaps } from '../../places/walk-solve.ts';
 import { audioFilePath } from '../audio-store.ts';
-import { runTask } from '../run-task.ts';
+import { effectsOfSong } from '../places/effects.ts';
 import type { WalkRecord, WalkStopRecord } from '../store/walks.ts';
-import { placeBalanceTask } from '../tasks/place-balance.ts';
 import type { WalkTools } from './walks.ts';
 
 /** What a walk comes to. */
@@ -63,15 +62,18 @@ export async function solvedWalk(
   };
 }
 
-/** How a sound fares in places; kept, like every heavy work. Null for silence. */
-export function balancesOf(
+/** How a sound fares in places at talk-over level; kept place by place, like what the places page shows. Null for silence. */
+export async function balancesOf(
   { home, workshop }: Pick<WalkTools, 'home' | 'workshop'>,
   sha256: string,
   places: readonly Place[],
   run: Run,
 ): Promise<PlaceBalance[] | null> {
-  const files = [{ path: audioFilePath(home, sha256), sha256 }];
-  return runTask(placeBalanceTask, { files, options: { places, curveDb: null } }, workshop, run);
+  const file = { path: audioFilePath(home, sha256), sha256 };
+  const wanted = places.map((place) => ({ place, levelDba: place.levels.talkOverDba }));
+  const { effects } = await effectsOfSong(file, null, wanted, workshop, run);
+  const balances = effects.flatMap(({ effect }) => (effect ? [balanceOf(effect)] : []));
+  return balances.length < places.length ? null : balances;
 }
 
 /** What of each third octave of the song is heard in each place of the walk that is known. */

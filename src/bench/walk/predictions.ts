@@ -3,7 +3,8 @@ import type { WideBandName } from '../../measure/wide-bands.ts';
 import type { PlaceBalance } from '../../places/place-balance.ts';
 import { audioFilePath } from '../audio-store.ts';
 import { runTask } from '../run-task.ts';
-import { placeBalanceTask } from '../tasks/place-balance.ts';
+import { type PlaceBalanceOptions, placeBalanceTask } from '../tasks/place-balance.ts';
+import { songBandsTask } from '../tasks/song-bands.ts';
 import { balancesOf, type WalkCorrection } from './correction.ts';
 import type { WalkTools } from './walks.ts';
 
@@ -48,15 +49,14 @@ export async function predictedWalk(
   const references: (PlaceBalance[] | null)[] = [];
   for (const { sha256: reference } of walk.references)
     if (reference !== null) references.push(await balancesOf(tools, reference, places, run));
-  const files = [{ path: audioFilePath(tools.home, sha256), sha256 }];
+  const file = { path: audioFilePath(tools.home, sha256), sha256 };
   const curveDb = bandsDb.map((db) => Math.round(100 * db) / 100);
-  // Every tap is another curve; what none asks for again is not kept.
+  const bands = await runTask(songBandsTask, { files: [file], options: {} }, tools.workshop, run);
   const after = curveDb.every((db) => db === 0)
     ? before
-    : await runTask(
+    : await tools.workshop.pool.run<PlaceBalanceOptions, PlaceBalance[] | null>(
         placeBalanceTask,
-        { files, options: { places, curveDb } },
-        { ...tools.workshop, results: null },
+        { files: [], options: { bands, places, curveDb } },
         run,
       );
   if (!before || !after) return [];
