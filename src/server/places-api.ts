@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { measuredSchema } from '../judge/measured-report.ts';
 import { placeLevelSchema, placesReportSchema } from '../judge/places-report.ts';
 import { placeFigures, placeSchema } from '../places/place.ts';
 import { jobSchema } from './api.ts';
@@ -137,38 +138,6 @@ export const newMeasuring = z.object({
 });
 export const measuringPatch = newMeasuring.partial();
 
-export const measuredSchema = z.object({
-  how: z.enum(['sweep', 'reference']),
-  /** How far it stands out of the recording, dB, and where it begins, s. */
-  foundDb: z.number(),
-  startSeconds: z.number(),
-  /** As found; null with a reference. */
-  sweepSeconds: z.number().nullable(),
-  clipped: z.boolean(),
-  /** How far the recorder moved its own gain, dB; null where that could not be followed. */
-  gainMovedDb: z.number().nullable(),
-  bands: z.array(
-    z.object({
-      centreHz: z.number(),
-      /** Against the middle; null where nothing can be said. */
-      db: z.number().nullable(),
-      /** Expected error, dB. */
-      errorDb: z.number(),
-      sure: z.boolean(),
-      /** null with a reference. */
-      overNoiseDb: z.number().nullable(),
-      distortionDb: z.number().nullable(),
-      /** Noise against the other bands, dB. */
-      noiseDb: z.number().nullable(),
-    }),
-  ),
-  sureBands: z.number().int(),
-  /** Whether enough is sure to make a place of it. */
-  enough: z.boolean(),
-  /** What was found and how sure it is, in words: first the whole, then clipping, gain, bands that are not sure. */
-  sentences: z.array(z.string()),
-});
-
 export const measuringSchema = z.object({
   id: z.string(),
   state: z.enum(['waiting', 'running', 'done', 'failed', 'cancelled']),
@@ -208,6 +177,6 @@ export type SweepQuery = z.input<typeof sweepQuery>;
 export type SweepAbout = z.infer<typeof sweepAboutSchema>;
 export type NewMeasuring = z.input<typeof newMeasuring>;
 export type MeasuringPatch = z.input<typeof measuringPatch>;
-export type Measured = z.infer<typeof measuredSchema>;
+export type { Measured } from '../judge/measured-report.ts';
 export type Measuring = z.infer<typeof measuringSchema>;
 export type MeasuredChoice = z.input<typeof measuredChoice>;
