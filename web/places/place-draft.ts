@@ -40,8 +40,8 @@ const usualNoiseDba = 35;
 
 let made = 0;
 export const draftPoint = (hertz: string, db: string): DraftPoint => ({ key: made++, hertz, db });
-const draftCurve = (curve: Curve) => curve.map(({ hertz, db }) => draftPoint(text(hertz), text(db)));
-const text = (value: number) => String(Number(value.toFixed(4)));
+const draftCurve = (curve: Curve) => curve.map(({ hertz, db }) => draftPoint(text(hertz, 2), text(db, 2)));
+const text = (value: number, decimals = 4) => String(Number(value.toFixed(decimals)));
 
 export function draftOf(place: EditedPlace): PlaceDraft {
   const { layout, protection, noise } = place;

@@ -10,7 +10,18 @@ import { type Drawing, Plot } from './plot.tsx';
 const [leastSpanDb, mostSpanDb] = [24, 72];
 
 /** A curve over frequency with its points, flat beyond its ends as it is read everywhere. */
-export function CurvePlot({ title, curve, what }: { title: string; curve: Curve; what: string }) {
+export function CurvePlot({
+  title,
+  curve,
+  what,
+  heldBelowHz = null,
+}: {
+  title: string;
+  curve: Curve;
+  what: string;
+  /** Below this a device holds strong bass back: drawn as a wash. */
+  heldBelowHz?: number | null;
+}) {
   const drawing = useMemo<Drawing>(() => {
     const [first, last] = [curve[0], curve.at(-1)];
     if (!first || !last) throw new RangeError('a curve has a point');
@@ -64,9 +75,28 @@ export function CurvePlot({ title, curve, what }: { title: string; curve: Curve;
           }),
         ],
         cursor: { points: { show: false } },
-        hooks: { draw: [(u) => drawLevel(u, 0, '', ink.soft, ink, uPlot.pxRatio, [4, 3])] },
+        hooks: {
+          drawClear: [
+            ({ ctx, bbox, valToPos }) => {
+              if (heldBelowHz === null) return;
+              ctx.fillStyle = ink.wash;
+              ctx.fillRect(bbox.left, bbox.top, valToPos(heldBelowHz, 'x', true) - bbox.left, bbox.height);
+            },
+          ],
+          draw: [(u) => drawLevel(u, 0, '', ink.soft, ink, uPlot.pxRatio, [4, 3])],
+        },
       }),
     };
-  }, [curve, what]);
-  return <Plot title={title} height={220} drawing={drawing} />;
+  }, [curve, what, heldBelowHz]);
+  return (
+    <Plot title={title} height={220} drawing={drawing}>
+      {heldBelowHz !== null && (
+        <p className="plot-key">
+          <span>
+            <i className="key-wash" /> strong bass is held back here
+          </span>
+        </p>
+      )}
+    </Plot>
+  );
 }

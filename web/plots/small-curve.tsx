@@ -12,11 +12,14 @@ const [fromHz, toHz] = [20, 20_000];
 export function SmallCurve({
   curve,
   label,
+  heldBelowHz = null,
   span = [-36, 12],
 }: {
   curve: Curve;
   /** What it says, for those who cannot see it. */
   label: string;
+  /** Below this strong bass is held back: a wash. */
+  heldBelowHz?: number | null;
   span?: readonly [number, number];
 }) {
   const x = (hertz: number) => (width * Math.log(hertz / fromHz)) / Math.log(toHz / fromHz);
@@ -36,6 +39,7 @@ export function SmallCurve({
       role="img"
       aria-label={label}
     >
+      {heldBelowHz !== null && <rect className="held" x={0} y={0} width={x(heldBelowHz)} height={height} />}
       {[100, 1000, 10_000].map((hertz) => (
         <line key={hertz} className="rule" x1={x(hertz)} x2={x(hertz)} y1={0} y2={height} />
       ))}

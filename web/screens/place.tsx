@@ -132,6 +132,7 @@ function Figures({ entry: { place, sources } }: { entry: PlaceEntry }) {
             title={`Response of ${place.name}`}
             curve={place.response}
             what="from the file to the listener, against its middle"
+            heldBelowHz={place.protection?.belowHz ?? null}
           />
         </Group>
         <Group title="Loudspeakers" source={source('layout')}>

@@ -21,7 +21,10 @@ export function PlacesScreen() {
     <div className="sheet">
       <div className="entry opening">
         <div className="margin">
-          <p className="note">Drawn: the response, 20 Hz to 20 kHz, from −36 to +12 dB.</p>
+          <p className="note">
+            Drawn: the response, 20 Hz to 20 kHz, from −36 to +12 dB. Washed: where the device holds strong
+            bass back.
+          </p>
         </div>
         <div className="body">
           <h1 className="headline">Where music is heard</h1>
@@ -83,7 +86,11 @@ function Entries({ entries }: { entries: readonly PlaceEntry[] }) {
                 {place.name}
               </Link>
             </h3>
-            <SmallCurve curve={place.response} label={`Response of ${place.name}`} />
+            <SmallCurve
+              curve={place.response}
+              label={`Response of ${place.name}`}
+              heldBelowHz={place.protection?.belowHz ?? null}
+            />
             <p className="small-axis num" aria-hidden="true">
               <span>20</span>
               <span>Hz</span>
