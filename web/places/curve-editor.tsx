@@ -77,9 +77,7 @@ export function CurveEditor({
               <tr>
                 <th scope="col">Hz</th>
                 <th scope="col">dB</th>
-                <th scope="col">
-                  <span className="hidden">Remove</span>
-                </th>
+                <td />
               </tr>
             </thead>
             <tbody ref={body}>

@@ -23,7 +23,7 @@ export function PlaceCard({
   const { place, effect, sentences } = inPlace;
   const bars = useMemo(() => heardBars(inPlace), [inPlace]);
   const more = sentences.length - atFirst;
-  const calm = against ? 'as your references fare' : 'comes through';
+  const calm = against ? 'fares as your references do' : 'comes through';
   return (
     <article className={open ? 'place-card open' : 'place-card'} data-place={place.id}>
       <h3>

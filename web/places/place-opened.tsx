@@ -112,10 +112,10 @@ function Figures({ inPlace, against }: { inPlace: SongInPlace; against: boolean 
                 References
               </th>
             )}
-            <th scope="col">Unit</th>
-            <th scope="col">
-              <span className="hidden">Stands out</span>
+            <th scope="col" className="unit">
+              Unit
             </th>
+            <td />
           </tr>
         </thead>
         <tbody>
