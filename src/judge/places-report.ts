@@ -23,6 +23,7 @@ export const placeEffectSchema = z.object({
       underThresholdShare: share,
       /** Against the studio at the same level; null where it is not heard. */
       balanceShiftPhon: z.number().nullable(),
+      sone: z.number(),
       /** Share heard in each `timelineSeconds`; null where nothing plays. At most 120. */
       timeline: z.array(share),
     }),
