@@ -20,6 +20,7 @@ import { SongPlacesScreen } from './screens/song-places.tsx';
 import { StorageScreen } from './screens/storage.tsx';
 import { SurviveScreen } from './screens/survive.tsx';
 import { VerdictScreen } from './screens/verdict.tsx';
+import { WalkScreen } from './screens/walk.tsx';
 import { WatchScreen } from './screens/watch.tsx';
 import { UploadsProvider } from './uploads/uploads.tsx';
 
@@ -92,6 +93,7 @@ export function App() {
               <StorageScreen />
             </Route>
             <Route path="/songs/:id">{({ id }) => <SongScreen key={id} id={id} />}</Route>
+            <Route path="/walks/:id">{({ id }) => <WalkScreen key={id} id={id} />}</Route>
             <Route path="/shootouts/:id">{({ id }) => <ShootoutScreen key={id} id={id} />}</Route>
             <Route path="/versions/:id/change/:from">
               {({ id, from }) => <ChangeScreen key={`${from} ${id}`} from={from} to={id} />}

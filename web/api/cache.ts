@@ -33,6 +33,10 @@ export const keys = {
   shootout: (id: string) => ['shootout', id] as const,
   shootoutPlan: (id: string, of: unknown) => ['shootout-plan', id, of] as const,
   sharing: ['sharing'] as const,
+  walks: (songId: string) => ['walks', songId] as const,
+  /** All that is asked of one walk begins with this. */
+  walk: (id: string) => ['walk', id] as const,
+  walkSharing: ['walk-sharing'] as const,
   places: ['places'] as const,
   place: (id: string) => ['places', id] as const,
   songPlaces: (versionId: string) => ['song-places', versionId] as const,
@@ -136,4 +140,10 @@ export function takePlaces(queries: QueryClient, news: { versionId?: string; mea
   }
   if (versionId === undefined && measuringId === undefined)
     for (const kind of ['places', 'song-places']) void queries.invalidateQueries({ queryKey: [kind] });
+}
+
+/** A walk reads differently: what is noted, its places, or who may come in. */
+export function takeWalk(queries: QueryClient, id: string): void {
+  void queries.invalidateQueries({ queryKey: keys.walk(id) });
+  for (const kind of ['walks', 'walk-sharing']) void queries.invalidateQueries({ queryKey: [kind] });
 }

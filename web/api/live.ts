@@ -1,7 +1,15 @@
 import { type QueryClient, useQueryClient } from '@tanstack/react-query';
 import { useEffect, useState } from 'react';
 import type { Job } from '../../src/server/api.ts';
-import { takeDesk, takeJob, takePlaces, takeShootout, takeSongsChanged, takeSurvival } from './cache.ts';
+import {
+  takeDesk,
+  takeJob,
+  takePlaces,
+  takeShootout,
+  takeSongsChanged,
+  takeSurvival,
+  takeWalk,
+} from './cache.ts';
 
 /** Whether the server can be heard. 'lost' until it answers again; the page then catches up by itself. */
 export type Link = 'connecting' | 'live' | 'lost';
@@ -43,6 +51,9 @@ function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
     );
     source.addEventListener('places', (event) =>
       takePlaces(queries, JSON.parse(event.data) as { versionId?: string; measuringId?: string }),
+    );
+    source.addEventListener('walk', (event) =>
+      takeWalk(queries, (JSON.parse(event.data) as { walkId: string }).walkId),
     );
     source.addEventListener('error', () => {
       // The browser's own retry gives up on some answers; opening anew never does.
