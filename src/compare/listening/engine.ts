@@ -1,9 +1,9 @@
 import { floats, instantiateKernels, type Kernels } from '../../signal/kernels.ts';
 import type { SoloBand } from './bands.ts';
-import { fadeSeconds, fadeWeights, likenessOf } from './fade.ts';
+import { fadeSeconds } from './fade.ts';
 import type { Turning } from './hearing.ts';
 import type { Makers } from './insert.ts';
-import { Mixer, mostFrames, type Voice } from './mixer.ts';
+import { Mixer, mostFrames, sameVoice, type Voice } from './mixer.ts';
 import type { MovingGain } from './moving-gain.ts';
 import { Output } from './output.ts';
 import { type Place, Shelf } from './shelf.ts';
@@ -12,6 +12,7 @@ import type { Source, SourceWish, VoicePart } from './source.ts';
 import { Stage } from './stage.ts';
 import { Track } from './track.ts';
 import { Tracks } from './tracks.ts';
+import { Voices } from './voices.ts';
 import type { FrameLoop } from './window.ts';
 
 /** How the chosen sound is heard. */
@@ -47,14 +48,6 @@ export interface EngineReport {
   readonly chainFrames: number;
 }
 
-interface Fade {
-  readonly from: Voice | null;
-  readonly to: Voice | null;
-  /** Where the position stands after fading to nothing; where the fade ends when null. */
-  readonly rest: number | null;
-  left: number;
-}
-
 /** Frames that must be at hand, as fades, before a sound is begun or switched to. */
 const fadesAhead = 4;
 /** Frames that chains catch up on, and that are made ahead unheard, for each frame heard. */
@@ -75,13 +68,12 @@ export class DeskEngine<Settings, HeardPlace> {
   readonly #fadeFrames: number;
   readonly #loopAhead: number;
   readonly #mixer: Mixer;
+  readonly #voices: Voices;
   readonly #output: Output;
   readonly #shelf: Shelf<Settings>;
   readonly #tracks: Tracks<Settings>;
   readonly #stage: Stage<HeardPlace>;
   readonly #frames: number;
-  readonly #voiceFrames: number;
-  readonly #weights: readonly [out: number, into: number];
   #length = 0;
   #chosen: string | null = null;
   /** Chosen before that: its chain is kept running, so that going back is at once. */
@@ -95,8 +87,6 @@ export class DeskEngine<Settings, HeardPlace> {
   #loop: FrameLoop | null = null;
   #seekTo: number | null = null;
   #position = 0;
-  #now: Voice | null = null;
-  #fade: Fade | null = null;
 
   constructor(sampleRate: number, makers: Makers<Settings, HeardPlace>) {
     this.#fadeFrames = Math.round(fadeSeconds * sampleRate);
@@ -107,11 +97,7 @@ export class DeskEngine<Settings, HeardPlace> {
     this.#tracks = new Tracks(this.#kernels, makers.insert, sampleRate);
     this.#stage = new Stage(this.#kernels, this.#fadeFrames, makers.surround);
     this.#frames = this.#kernels.allocate(8 * mostFrames);
-    this.#voiceFrames = this.#kernels.allocate(8 * mostFrames);
-    this.#weights = [
-      this.#kernels.allocate(4 * this.#fadeFrames),
-      this.#kernels.allocate(4 * this.#fadeFrames),
-    ];
+    this.#voices = new Voices(this.#kernels, this.#mixer, this.#fadeFrames);
   }
 
   /** Length of a crossfade, frames. */
@@ -186,7 +172,7 @@ export class DeskEngine<Settings, HeardPlace> {
 
   /** Lets go of chunks that are far away, and says where everything stands. */
   report(mostWanted: number): EngineReport {
-    this.#shelf.release(this.#place, new Set(this.#parts().map(({ source }) => source)));
+    this.#shelf.release(this.#place, new Set(this.#voices.parts().map(({ source }) => source)));
     const at = this.#seekTo ?? this.#position;
     const chosen = this.#shelf.source(this.#chosen);
     const minus = this.#shelf.source(this.#minus);
@@ -194,7 +180,7 @@ export class DeskEngine<Settings, HeardPlace> {
     return {
       position: this.#seekTo ?? Math.max(0, at - this.#stage.behind),
       heard: this.#sounding,
-      waiting: this.#playing && this.#now === null && this.#fade?.to == null,
+      waiting: this.#playing && this.#voices.silent,
       playing: this.#playing,
       ready: [...this.#shelf.all()].flatMap(({ source }) => {
         const from = at + source.shiftFrames;
@@ -227,7 +213,7 @@ export class DeskEngine<Settings, HeardPlace> {
       if (this.#stage.unheard > 0) {
         // Not as far yet as to be heard.
         const count = Math.min(left.length - at, mostFrames, this.#output.untilEvent);
-        this.#clear(this.#frames, count);
+        floats(this.#kernels, this.#frames, 2 * count).fill(0);
         send(at, count);
         at += count;
         continue;
@@ -239,24 +225,18 @@ export class DeskEngine<Settings, HeardPlace> {
   }
 
   get #sounding(): boolean {
-    return this.#now !== null || this.#fade !== null || this.#stage.sounding;
+    return this.#voices.sounding || this.#stage.sounding;
   }
 
   get #place(): Place {
     const position = this.#seekTo ?? this.#position;
-    return { position, voices: [...this.#voices()].map((voice) => voice.position), loop: this.#loop };
+    return { position, voices: [...this.#voices.all()].map((voice) => voice.position), loop: this.#loop };
   }
 
   /** What is heard next. */
   #decide(): void {
-    if (this.#fade) {
-      if (this.#fade.left > 0) return;
-      this.#position =
-        this.#fade.to?.position ?? this.#fade.rest ?? this.#fade.from?.position ?? this.#position;
-      this.#now = this.#fade.to;
-      this.#fade = null;
-    }
-    const now = this.#now;
+    if (!this.#voices.arrive()) return;
+    const { now } = this.#voices;
     const jump = this.#seekTo ?? this.#loopJump();
     this.#seekTo = null;
     const at = jump ?? this.#position;
@@ -268,19 +248,19 @@ export class DeskEngine<Settings, HeardPlace> {
       const next = this.#playing ? this.#wishedVoice(at - runUp, runUp) : null;
       if (!next) return;
       if (!this.#stage.sounding) this.#stage.start(runUp);
-      this.#fadeTo(next, null);
+      this.#voices.fadeTo(next, null);
       return;
     }
     const next = this.#playing ? this.#wishedVoice(at) : null;
-    if (!this.#playing) this.#fadeTo(null, jump);
-    else if (jump !== null) this.#fadeTo(next, jump);
-    else if (next && !sameSound(now, next)) this.#fadeTo(next, null);
-    else if (!this.#lasts(now)) this.#fadeTo(null, null);
+    if (!this.#playing) this.#voices.fadeTo(null, jump);
+    else if (jump !== null) this.#voices.fadeTo(next, jump);
+    else if (next && !sameVoice(now, next)) this.#voices.fadeTo(next, null);
+    else if (!this.#lasts(now)) this.#voices.fadeTo(null, null);
   }
 
   /** Where the loop's end leads, when it has just been reached: by as much after the start as it was passed. */
   #loopJump(): number | null {
-    if (!this.#loop || !this.#now) return null;
+    if (!this.#loop || !this.#voices.now) return null;
     const past = this.#position - this.#loop.end;
     return past >= 0 && past < 4 * this.#fadeFrames ? this.#loop.start + past : null;
   }
@@ -323,7 +303,7 @@ export class DeskEngine<Settings, HeardPlace> {
       [this.#minus, null, at - early],
     ];
     const loop = this.#loop;
-    if (loop && this.#now && at < loop.end && loop.end - at < this.#loopAhead)
+    if (loop && this.#voices.now && at < loop.end && loop.end - at < this.#loopAhead)
       wanted.push([this.#chosen, this.#takenBy, loop.start], [this.#minus, null, loop.start]);
     wanted.push([this.#chosen, null, at - early], [this.#before, null, at - early]);
     let left = spare;
@@ -336,7 +316,7 @@ export class DeskEngine<Settings, HeardPlace> {
   }
 
   #runHeard(): void {
-    for (const { position, main, minus } of this.#voices())
+    for (const { position, main, minus } of this.#voices.all())
       for (const part of [main, minus])
         if (part?.feed instanceof Track)
           part.feed.advance(position + part.source.shiftFrames + this.#ahead, Number.POSITIVE_INFINITY);
@@ -348,7 +328,7 @@ export class DeskEngine<Settings, HeardPlace> {
   }
 
   #hears(feed: Feed): boolean {
-    return [...this.#voices()].some(({ main, minus }) => main.feed === feed || minus?.feed === feed);
+    return this.#voices.parts().some((part) => part.feed === feed);
   }
 
   #lasts({ main, minus, band, position }: Voice, frames = this.#fadeFrames + mostFrames): boolean {
@@ -360,89 +340,24 @@ export class DeskEngine<Settings, HeardPlace> {
     });
   }
 
-  #fadeTo(to: Voice | null, rest: number | null): void {
-    const from = this.#now;
-    // What was not heard has its gain at once.
-    const heard = new Set([from?.main.gain, from?.minus?.gain]);
-    for (const gain of [to?.main.gain, to?.minus?.gain]) if (gain && !heard.has(gain)) gain.settle();
-    const likeness = from && to ? likenessOf(this.#preview(from), this.#preview(to)) : 0;
-    const weights = fadeWeights(this.#fadeFrames, likeness);
-    floats(this.#kernels, this.#weights[0], this.#fadeFrames).set(weights.out);
-    floats(this.#kernels, this.#weights[1], this.#fadeFrames).set(weights.in);
-    this.#fade = { from, to, rest, left: this.#fadeFrames };
-  }
-
-  /** What a voice plays during a fade, as it stands now. */
-  #preview(voice: Voice): Float32Array {
-    const whole = new Float32Array(2 * this.#fadeFrames);
-    for (let at = 0; at < this.#fadeFrames; at += mostFrames) {
-      const count = Math.min(mostFrames, this.#fadeFrames - at);
-      this.#clear(this.#voiceFrames, count);
-      this.#mixer.add(voice, voice.position + at, count, this.#voiceFrames);
-      whole.set(floats(this.#kernels, this.#voiceFrames, 2 * count), 2 * at);
-    }
-    return whole;
-  }
-
-  #untilEvent(): number {
-    let frames = Math.min(mostFrames, this.#output.untilEvent);
-    if (this.#fade) frames = Math.min(frames, this.#fade.left);
-    else if (this.#now && this.#loop && this.#position < this.#loop.end)
-      frames = Math.min(frames, this.#loop.end - this.#position);
-    if (this.#now && !this.#fade && this.#position < this.#length)
-      frames = Math.min(frames, this.#length - this.#position);
-    for (const { left } of this.#gains()) if (left > 0) frames = Math.min(frames, left);
-    return frames;
-  }
-
-  /** All that is heard now; in a fade, what comes as well. */
-  #voices(): Set<Voice> {
-    const voices = this.#fade ? [this.#fade.from, this.#fade.to] : [this.#now];
-    return new Set(voices.filter((voice) => voice !== null));
-  }
-
-  #parts(): VoicePart[] {
-    return [...this.#voices()].flatMap(({ main, minus }) => (minus ? [main, minus] : [main]));
-  }
-
-  #gains(): Set<MovingGain> {
-    return new Set(this.#parts().map(({ gain }) => gain));
-  }
-
   /** Makes up to `most` frames as they are heard, and says how many. */
   #make(most: number): number {
     this.#runHeard();
-    const count = Math.min(most, this.#untilEvent());
-    this.#clear(this.#frames, count);
-    const { from, to, left } = this.#fade ?? { from: null, to: null, left: 0 };
-    if (this.#fade) {
-      const done = 4 * (this.#fadeFrames - left);
-      this.#addFaded(from, this.#weights[0] + done, count);
-      this.#addFaded(to, this.#weights[1] + done, count);
-      this.#fade.left -= count;
-    } else if (this.#now) this.#mixer.add(this.#now, this.#now.position, count, this.#frames);
-    const playing = this.#now !== null || this.#fade !== null;
-    for (const gain of this.#gains()) gain.advance(count);
-    for (const voice of this.#voices()) voice.position += count;
-    if (this.#fade) this.#position = to?.position ?? this.#fade.rest ?? from?.position ?? this.#position;
-    else if (this.#now) this.#position = this.#now.position;
-    this.#stage.process(this.#frames, count, playing);
+    const { sounding } = this.#voices;
+    const count = this.#voices.mix(this.#frames, Math.min(most, this.#untilEvent()));
+    this.#stage.process(this.#frames, count, sounding);
+    this.#position = this.#voices.position ?? this.#position;
     return count;
   }
 
-  #addFaded(voice: Voice | null, weights: number, count: number): void {
-    if (!voice) return;
-    this.#clear(this.#voiceFrames, count);
-    this.#mixer.add(voice, voice.position, count, this.#voiceFrames);
-    this.#kernels.addFaded(this.#voiceFrames, weights, count, this.#frames);
-  }
-
-  #clear(pointer: number, count: number): void {
-    floats(this.#kernels, pointer, 2 * count).fill(0);
+  #untilEvent(): number {
+    const ends = this.#voices.steady ? [this.#length, this.#loop?.end ?? 0] : [];
+    const until = ends.map((end) => end - this.#position).filter((frames) => frames > 0);
+    return Math.min(mostFrames, this.#output.untilEvent, ...until);
   }
 
   #moveGains(): void {
-    const heard = this.#gains();
+    const heard = this.#voices.gains();
     for (const { source, wish } of this.#shelf.all()) {
       const service = this.#service ? wish.serviceGain : 1;
       const move = (gain: MovingGain, to: number) =>
@@ -451,12 +366,4 @@ export class DeskEngine<Settings, HeardPlace> {
       move(source.dryGain, wish.chain?.dryGain ?? wish.gain);
     }
   }
-}
-
-function sameSound(a: Voice, b: Voice): boolean {
-  return samePart(a.main, b.main) && samePart(a.minus, b.minus) && a.band === b.band;
-}
-
-function samePart(a: VoicePart | null, b: VoicePart | null): boolean {
-  return a?.feed === b?.feed && a?.source === b?.source;
 }

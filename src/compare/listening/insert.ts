@@ -8,7 +8,10 @@ export interface Insert<Settings> {
   process(block: readonly Float32Array[]): void;
   /** As if nothing had been heard; the next frame is that of the sound's own timeline. */
   reset(at: number): void;
-  /** Other settings from the next frame on, without a click. False, and nothing happens, where that would move the sound in time. */
+  /**
+   * Other settings from the next frame on, without a click. False where that would move the sound in time: then it is heard
+   * only until another one has taken over.
+   */
   follow(settings: Settings): boolean;
 }
 

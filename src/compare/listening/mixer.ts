@@ -11,6 +11,15 @@ export interface Voice {
   position: number;
 }
 
+/** Whether two voices sound alike wherever they are. */
+export function sameVoice(a: Voice, b: Voice): boolean {
+  return samePart(a.main, b.main) && samePart(a.minus, b.minus) && a.band === b.band;
+}
+
+function samePart(a: VoicePart | null, b: VoicePart | null): boolean {
+  return a?.feed === b?.feed && a?.gain === b?.gain;
+}
+
 /** Most frames made at a time. */
 export const mostFrames = 256;
 
