@@ -33,6 +33,7 @@ async function demoSong(url) {
   const { songs } = await api(url, 'POST', '/demo');
   const [first] = songs;
   for (const version of first.versions) await api(url, 'POST', `/versions/${version.id}/check`, {});
+  for (const version of first.versions) await api(url, 'POST', `/versions/${version.id}/places`, {});
   // The list of jobs is empty when all have ended.
   while ((await api(url, 'GET', '/jobs')).jobs.length > 0)
     await new Promise((resolve) => setTimeout(resolve, 250));
@@ -40,7 +41,7 @@ async function demoSong(url) {
 }
 
 /** Opens `path` and waits until everything on it is drawn. */
-async function openScreen(browser, url, { width, theme }) {
+async function openScreen(browser, url, { width, theme, ready }) {
   const context = await browser.newContext({
     viewport: { width, height: width < 500 ? 844 : 900 },
     colorScheme: theme,
@@ -49,17 +50,18 @@ async function openScreen(browser, url, { width, theme }) {
   const page = await context.newPage();
   await page.goto(url);
   await page.getByRole('heading', { level: 1 }).waitFor();
-  if (url.includes('/versions/')) await page.locator('.plot canvas').nth(2).waitFor();
+  if (ready) await page.locator(ready).first().waitFor();
+  else if (url.includes('/versions/')) await page.locator('.plot canvas').nth(2).waitFor();
   else await page.getByRole('table').or(page.locator('.steps')).first().waitFor();
   return page;
 }
 
 async function takeAll(browser, url, folder, screens) {
   mkdirSync(folder, { recursive: true });
-  for (const [name, path] of screens)
+  for (const [name, path, ready] of screens)
     for (const width of widths)
       for (const theme of themes) {
-        const page = await openScreen(browser, url + path, { width, theme });
+        const page = await openScreen(browser, url + path, { width, theme, ready });
         await page.screenshot({ path: join(folder, `${name}-${width}-${theme}.png`), fullPage: true });
         await page.context().close();
       }
@@ -92,6 +94,10 @@ async function main(folder) {
           ['bench', '/'],
           ['song', `/songs/${song.id}`],
           ['verdict', path],
+          ['song-places', `${path}/places?place=car-110`, '.place-opened canvas'],
+          ['places', '/places', '.library svg'],
+          ['place', '/places/phone', '.plot canvas'],
+          ['measure-place', '/places/measure', '.cautions'],
         ]),
       );
   } finally {

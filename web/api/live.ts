@@ -1,7 +1,7 @@
 import { type QueryClient, useQueryClient } from '@tanstack/react-query';
 import { useEffect, useState } from 'react';
 import type { Job } from '../../src/server/api.ts';
-import { takeDesk, takeJob, takeShootout, takeSongsChanged, takeSurvival } from './cache.ts';
+import { takeDesk, takeJob, takePlaces, takeShootout, takeSongsChanged, takeSurvival } from './cache.ts';
 
 /** Whether the server can be heard. 'lost' until it answers again; the page then catches up by itself. */
 export type Link = 'connecting' | 'live' | 'lost';
@@ -27,7 +27,7 @@ function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
       // Whatever happened while nobody listened is asked for now; so is what was answered before the first event.
       void queries.invalidateQueries({
         predicate: ({ queryKey: [kind] }) =>
-          kind !== 'traces' && kind !== 'match' && kind !== 'shootout-plan',
+          kind !== 'traces' && kind !== 'match' && kind !== 'shootout-plan' && kind !== 'sweep',
       });
     });
     source.addEventListener('job', (event) => takeJob(queries, JSON.parse(event.data) as Job));
@@ -40,6 +40,9 @@ function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
     );
     source.addEventListener('shootout', (event) =>
       takeShootout(queries, (JSON.parse(event.data) as { shootoutId: string }).shootoutId),
+    );
+    source.addEventListener('places', (event) =>
+      takePlaces(queries, JSON.parse(event.data) as { versionId?: string; measuringId?: string }),
     );
     source.addEventListener('error', () => {
       // The browser's own retry gives up on some answers; opening anew never does.

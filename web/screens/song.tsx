@@ -193,6 +193,9 @@ function VersionRow({
         </div>
         <div className="version-tools">
           <span className="note">{version.kind}</span>
+          <Link className="note" href={`/versions/${version.id}/places`}>
+            in other places
+          </Link>
           {base && !isBase && (
             <Link className="note" href={`/versions/${version.id}/change/${base.id}`}>
               what changed

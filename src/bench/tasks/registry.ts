@@ -18,6 +18,10 @@ const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
   'fair-cuts': async () => (await import('./fair-cuts.ts')).fairCutsTask,
   'shootout-power': async () => (await import('./shootout-figures.ts')).powerTask,
   'shootout-results': async () => (await import('./shootout-figures.ts')).shootoutResultsTask,
+  'song-bands': async () => (await import('./song-bands.ts')).songBandsTask,
+  'lead-bands': async () => (await import('./lead-bands.ts')).leadBandsTask,
+  'place-effects': async () => (await import('./place-effects.ts')).placeEffectsTask,
+  'measure-place': async () => (await import('./measure-place.ts')).measurePlaceTask,
   'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
 };
 
