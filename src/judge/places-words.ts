@@ -1,6 +1,6 @@
 import type { WideBandName } from '../measure/wide-bands.ts';
 import { heardBands } from '../places/heard-bands.ts';
-import { type PlaceFigure, severity } from '../places/place-against.ts';
+import { figureParts, type PlaceFigure, severity } from '../places/place-against.ts';
 import type { PlaceEffect } from '../places/place-effect.ts';
 import type { WalkSolution } from '../places/walk-solve.ts';
 import { count, figure, list, sentenceCase, signed, size } from './wording.ts';
@@ -59,8 +59,7 @@ export function placeStory(
 }
 
 function sentenceOf(one: PlaceFigure, effect: PlaceEffect): string {
-  const [kind, name] = one.name.split(/-(?=low$|lowMid$|mid$|presence$|air$)/);
-  const band = name as WideBandName | undefined;
+  const { kind, band } = figureParts(one.name);
   if (kind === 'heard' && band) return heardSentence(one, effect, band);
   if (kind === 'balance' && band)
     return `${sentenceCase(subjects[band].name)} (${rangeHz(band)}) ${shift(one.value)} than in the studio${among(one, (v) => signed(v, 'phon'))}.`;

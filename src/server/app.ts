@@ -18,7 +18,9 @@ import { servePage } from './page.ts';
 import { deskRoutes } from './routes/desk.ts';
 import { jobRoutes } from './routes/jobs.ts';
 import { levelRoutes } from './routes/level.ts';
+import { measuringRoutes } from './routes/measurings.ts';
 import { noteRoutes } from './routes/notes.ts';
+import { placeRoutes } from './routes/places.ts';
 import { setRoutes } from './routes/sets.ts';
 import { shootoutListenerRoutes } from './routes/shootout-listeners.ts';
 import { shootoutOutcomeRoutes } from './routes/shootout-outcome.ts';
@@ -101,6 +103,8 @@ export async function buildApp(
     shootoutRoutes(api, bench);
     shootoutListenerRoutes(api, bench, sharing);
     shootoutOutcomeRoutes(api, bench, sharing);
+    placeRoutes(api, bench);
+    measuringRoutes(api, bench);
     serveEvents(api, bench.events);
     api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());
   });

@@ -34,7 +34,7 @@ import { jobSchema } from './api.ts';
  *                                            (another microphone file, another length of the sweep)
  * GET    /api/places/measurings/:id          Measuring. GET /api/events tells 'places' ({ measuringId }) at every change
  * POST   /api/places/measurings/:id/cancel   Measuring
- * DELETE /api/places/measurings/:id          204: the recording is removed too
+ * DELETE /api/places/measurings/:id          204: its recording is removed at the next start
  * POST   /api/places/measurings/:id/place    MeasuredChoice -> 201 PlaceEntry: what was measured, as an own place
  *
  * GET /api/events tells 'places' with {} when the library reads differently.
@@ -127,16 +127,15 @@ export const sweepAboutSchema = z.object({
 });
 
 /** What the recording is of. */
-export const newMeasuring = z.object({
+export const measuringPatch = z.object({
   /** The version that was played there instead of a sweep; null: a sweep. */
-  referenceVersionId: z.string().nullable().default(null),
-  /** Length of the sweep's main part as it was made, s; null: the usual lengths are tried. */
-  sweepSeconds: z.number().min(2).max(30).nullable().default(null),
-  sweepToHz: z.number().min(8000).max(22000).default(20000),
+  referenceVersionId: z.string().nullable().optional(),
+  /** Length of the sweep's main part as it was made, s; null: the usual lengths (5, 10 and 20 s) are tried. */
+  sweepSeconds: z.number().min(2).max(30).nullable().optional(),
+  sweepToHz: z.number().min(8000).max(22000).optional(),
   /** Text of the microphone's file: lines of Hz and dB; null: none. */
-  microphone: z.string().max(200_000).nullable().default(null),
+  microphone: z.string().max(200_000).nullable().optional(),
 });
-export const measuringPatch = newMeasuring.partial();
 
 export const measuringSchema = z.object({
   id: z.string(),
@@ -175,7 +174,8 @@ export type PlacesSettings = z.infer<typeof placesSettingsSchema>;
 export type SongPlaces = z.infer<typeof songPlacesSchema>;
 export type SweepQuery = z.input<typeof sweepQuery>;
 export type SweepAbout = z.infer<typeof sweepAboutSchema>;
-export type NewMeasuring = z.input<typeof newMeasuring>;
+/** What is left out: a sweep of a usual length to 20 kHz, no microphone file. */
+export type NewMeasuring = z.input<typeof measuringPatch>;
 export type MeasuringPatch = z.input<typeof measuringPatch>;
 export type { Measured } from '../judge/measured-report.ts';
 export type Measuring = z.infer<typeof measuringSchema>;

@@ -35,7 +35,7 @@ export function PlaceCard({
         {effect ? `${figure(effect.levelDba, 0)} dB(A)` : ''}
         {place.noise ? `, noise ${figure(place.noise.levelDba, 0)} dB(A)` : ', no noise'}
       </p>
-      {effect ? (
+      {effect && (
         <>
           <HeardBars bars={bars} label={place.name} />
           <p className="stands">
@@ -53,8 +53,6 @@ export function PlaceCard({
           </ul>
           {more > 0 && !open && <p className="note">and {count(more, 'more', 'more')}, when opened</p>}
         </>
-      ) : (
-        <p className="sentence">The song is silent: nothing can be heard of it anywhere.</p>
       )}
     </article>
   );

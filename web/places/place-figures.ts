@@ -1,5 +1,5 @@
 import type { SongInPlace } from '../../src/judge/places-report.ts';
-import type { WideBandName } from '../../src/measure/wide-bands.ts';
+import { figureParts } from '../../src/places/place-against.ts';
 import { difference, figure } from '../words/figures.ts';
 import { bandNames } from './band-names.ts';
 
@@ -43,11 +43,11 @@ const kinds: Record<string, { readonly label: string; readonly unit: string; rea
 /** Every figure of a song in a place, by kind; those that stand out are marked by `outside`. */
 export function figureRows({ figures, lead, effect }: SongInPlace): FigureRow[] {
   const rows = figures.map(({ name, value, references, outside }): FigureRow => {
-    const [kind = name, band] = name.split(/-(?=low$|lowMid$|mid$|presence$|air$)/);
+    const { kind, band } = figureParts(name);
     const { label, unit, write } = kinds[kind] ?? { label: kind, unit: '', write: plain };
     return {
       name,
-      label: band ? `${bandNames[band as WideBandName].name}, ${label}` : label,
+      label: band ? `${bandNames[band].name}, ${label}` : label,
       unit,
       value: write(value),
       references: references && span(references, write),
@@ -57,8 +57,8 @@ export function figureRows({ figures, lead, effect }: SongInPlace): FigureRow[] 
   const order = Object.keys(kinds);
   const bands = Object.keys(bandNames);
   const rank = ({ name }: FigureRow) => {
-    const [kind = name, band = ''] = name.split(/-(?=low$|lowMid$|mid$|presence$|air$)/);
-    return 10 * order.indexOf(kind) + bands.indexOf(band);
+    const { kind, band } = figureParts(name);
+    return 10 * order.indexOf(kind) + bands.indexOf(band ?? '');
   };
   rows.sort((a, b) => rank(a) - rank(b));
   const more = (name: string, label: string, unit: string, value: string): FigureRow => ({

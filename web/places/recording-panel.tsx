@@ -14,7 +14,6 @@ export function RecordingPanel({
   sweep,
   sweepSeconds,
   allowed,
-  sending,
   onRecording,
 }: {
   /** null: a known song plays there, from elsewhere. */
@@ -22,14 +21,13 @@ export function RecordingPanel({
   sweepSeconds: number;
   /** Whether the cautions were read: nothing is played before. */
   allowed: boolean;
-  sending: boolean;
   onRecording: (file: File) => void;
 }) {
   const microphone = useRecorder(sweepSeconds);
   const [gainDb, setGainDb] = useState(firstGainDb);
   const file = useRef<HTMLInputElement>(null);
   const { state, trouble, kept, peakDbfs, seconds } = microphone;
-  const busy = state === 'opening' || state === 'checking' || state === 'recording' || sending;
+  const busy = state === 'opening' || state === 'checking' || state === 'recording';
   const taken = (recorded: File | null) => {
     if (!recorded) return;
     microphone.close();

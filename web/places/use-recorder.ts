@@ -142,6 +142,4 @@ export function useRecorder(sweepSeconds: number) {
   };
 }
 
-export type MicrophoneUse = ReturnType<typeof useRecorder>;
-
 const later = (seconds: number) => new Promise<void>((resolve) => setTimeout(resolve, 1000 * seconds));

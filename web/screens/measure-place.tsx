@@ -2,12 +2,13 @@ import { useState } from 'react';
 import { Checkbox, Label, Radio, RadioGroup } from 'react-aria-components';
 import { Link, useLocation } from 'wouter';
 import type { Measuring } from '../../src/server/places-api.ts';
-import { sweepAddress, useMeasuringChanges, useMeasurings, useSweep } from '../api/place-queries.ts';
-import { useSongs } from '../api/queries.ts';
+import { sweepAddress, useMeasuringChanges, useSweep } from '../api/place-queries.ts';
 import { useTitle } from '../parts/theme.tsx';
 import { say } from '../parts/toasts.tsx';
+import { EarlierMeasurings } from '../places/earlier-measurings.tsx';
 import { MicrophoneFile } from '../places/microphone-file.tsx';
 import { RecordingPanel } from '../places/recording-panel.tsx';
+import { SongToPlay } from '../places/song-to-play.tsx';
 import { Box } from '../survive/choices.tsx';
 import { sendBytes } from '../uploads/send.ts';
 import { figure } from '../words/figures.ts';
@@ -28,12 +29,15 @@ export function MeasurePlaceScreen() {
   const [sending, setSending] = useState<{ readonly share: number; readonly stop: AbortController } | null>(
     null,
   );
+  /** Could not be sent; kept, for it cannot always be made again. */
+  const [unsent, setUnsent] = useState<File | null>(null);
   const sweep = useSweep(seconds);
   const bySong = how === 'song';
 
   const take = async (recording: File) => {
     const stop = new AbortController();
     setSending({ share: 0, stop });
+    setUnsent(null);
     let begun: Measuring | null = null;
     try {
       begun = await begin.mutateAsync({
@@ -50,6 +54,7 @@ export function MeasurePlaceScreen() {
       go(`/places/measure/${begun.id}`);
     } catch (error) {
       setSending(null);
+      setUnsent(recording);
       if (begun) remove.mutate(begun.id);
       say((error as Error).message);
     }
@@ -145,6 +150,20 @@ export function MeasurePlaceScreen() {
               Cancel
             </button>
           </p>
+        ) : unsent ? (
+          <div className="measure-step">
+            <p className="sentence">
+              {unsent.name} was not taken in. It is still here: nothing has to be recorded again.
+            </p>
+            <p className="measure-acts">
+              <button type="button" className="primary" onClick={() => void take(unsent)}>
+                Send it again
+              </button>
+              <button type="button" className="plain" onClick={() => setUnsent(null)}>
+                Throw it away
+              </button>
+            </p>
+          </div>
         ) : bySong && songVersion === '' ? (
           <p className="sentence">Choose above which song plays there; then it can be recorded.</p>
         ) : (
@@ -153,12 +172,11 @@ export function MeasurePlaceScreen() {
             sweep={bySong ? null : (sweep.data ?? null)}
             sweepSeconds={seconds}
             allowed={read}
-            sending={false}
             onRecording={(file) => void take(file)}
           />
         )}
       </Step>
-      <Earlier />
+      <EarlierMeasurings />
     </div>
   );
 }
@@ -188,78 +206,4 @@ function Cautions({ cautions, trouble }: { cautions: readonly string[] | undefin
       ))}
     </ul>
   );
-}
-
-function SongToPlay({ value, onChange }: { value: string; onChange: (id: string) => void }) {
-  const songs = useSongs();
-  const versions = (songs.data ?? []).flatMap((song) =>
-    song.versions.map(({ id, name }) => ({ id, name: `${song.title}: ${name}` })),
-  );
-  return (
-    <>
-      <p className="sentence">
-        Play exactly this file there, a minute or so, and record it. Full, steady music tells most; what is
-        not in the song cannot be measured.
-      </p>
-      {versions.length === 0 && songs.data ? (
-        <p className="sentence">
-          There is no song on the bench yet. <Link href="/">Bring one in</Link>, or use the sweep.
-        </p>
-      ) : (
-        <label className="find">
-          Song
-          <select value={value} onChange={(event) => onChange(event.target.value)}>
-            <option value="">choose</option>
-            {versions.map(({ id, name }) => (
-              <option key={id} value={id}>
-                {name}
-              </option>
-            ))}
-          </select>
-        </label>
-      )}
-    </>
-  );
-}
-
-/** Measurings that are kept, to go back to. */
-function Earlier() {
-  const measurings = useMeasurings();
-  const { remove } = useMeasuringChanges();
-  const kept = (measurings.data ?? []).filter(({ recording }) => recording !== null);
-  if (kept.length === 0) return null;
-  return (
-    <section className="entry" aria-labelledby="earlier">
-      <div className="margin" />
-      <div className="body">
-        <h2 id="earlier">Measured before</h2>
-        <ul className="plain-list">
-          {kept.map((measuring) => (
-            <li key={measuring.id} className="measure-acts">
-              <Link href={`/places/measure/${measuring.id}`}>{measuring.recording?.name}</Link>
-              <span className="note">
-                {new Date(measuring.createdAt).toLocaleString()}, {standOf(measuring)}
-              </span>
-              <button
-                type="button"
-                className="plain"
-                aria-label={`Remove the recording ${measuring.recording?.name}`}
-                onClick={() => remove.mutate(measuring.id, { onError: (error) => say(error.message) })}
-              >
-                Remove it
-              </button>
-            </li>
-          ))}
-        </ul>
-      </div>
-    </section>
-  );
-}
-
-function standOf({ state, placeId, measured }: Measuring): string {
-  if (state === 'running') return 'being measured';
-  if (state === 'failed') return 'it could not be measured';
-  if (state === 'cancelled') return 'cancelled';
-  if (placeId) return 'made into a place';
-  return measured ? `${measured.sureBands} bands sure` : 'waiting for a recording';
 }

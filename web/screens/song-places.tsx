@@ -93,7 +93,10 @@ function Sheet({ version, known }: { version: VersionDetail; known: SongPlaces }
           {active ? (
             <JobLine job={job} of={version.name} doing="placing" changes={changes} />
           ) : (
-            (!report || stale || job?.state === 'failed' || settings?.setId !== usable(shown)) && (
+            (!report ||
+              stale ||
+              job?.state === 'failed' ||
+              (chosenSet.sets !== undefined && settings?.setId !== usable(shown))) && (
               <p className="choice-row">
                 <button
                   type="button"
@@ -120,6 +123,13 @@ function Sheet({ version, known }: { version: VersionDetail; known: SongPlaces }
 
 function Places({ report, songId }: { report: PlacesReport; songId: string }) {
   const [search, setSearch] = useSearchParams();
+  if (report.places.every(({ effect }) => effect === null))
+    return (
+      <div className="entry">
+        <div className="margin" />
+        <p className="body sentence">The song is silent: nothing can be heard of it anywhere.</p>
+      </div>
+    );
   return (
     <section className="entry" aria-labelledby="all-places">
       <div className="margin">

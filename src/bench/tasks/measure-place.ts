@@ -22,8 +22,8 @@ export interface MeasurePlaceOptions {
 
 /** Lengths that are tried when none is named, the usual one first. */
 const usualSweepSeconds = [10, 5, 20] as const;
-/** So clearly no sweep of another length is found (heuristic: a wrong length spreads the peak by 10 dB and more). */
-const plainlyFoundDb = 40;
+/** So clearly no sweep of another length is found (heuristic: in the quiet a wrong one reaches 45, the right one 57 and more). */
+const plainlyFoundDb = 50;
 /** Longest recording of a sweep, s, and most samples of one channel that are worked on at once. */
 const longestSeconds = 300;
 const mostFrames = 2 ** 25;
