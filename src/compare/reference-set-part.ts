@@ -7,7 +7,7 @@ import { tiltDbPerOctave } from '../measure/tone.ts';
 import { bandFloorDb } from '../measure/tone-over-time.ts';
 import { holdsBand, wideBands } from '../measure/wide-bands.ts';
 import { amplitudeToDb, powerToDb } from '../signal/decibels.ts';
-import { biquadGain, kWeighting } from '../signal/k-weighting.ts';
+import { kPower } from '../signal/k-weighting.ts';
 
 /** The figures by which songs are held against each other, besides tone. */
 export const setFigureIds = [
@@ -36,11 +36,7 @@ const bands: readonly Band[] = thirdOctaves(96_000);
 /** Nominal third-octave centres of every part, Hz. */
 export const setCentresHz: readonly number[] = bands.map(({ nominalHz }) => nominalHz);
 /** What the K-weighting of BS.1770-5 does to the power of each band, at its centre. */
-const kPowers: readonly number[] = bands.map(({ lowHz, highHz }) => {
-  const { shelf, highPass } = kWeighting(48_000);
-  const centre = Math.sqrt(lowHz * highHz);
-  return (biquadGain(shelf, centre, 48_000) * biquadGain(highPass, centre, 48_000)) ** 2;
-});
+const kPowers: readonly number[] = bands.map(({ lowHz, highHz }) => kPower(Math.sqrt(lowHz * highHz)));
 /** As ToneResult.lowDb has it. */
 const lowTopHz = 120;
 

@@ -76,3 +76,9 @@ export function kWeighting(sampleRate: number): { shelf: Biquad; highPass: Biqua
     },
   };
 }
+
+/** What the weighting does to power at a frequency, factor: that of the filters at 48 kHz. */
+export function kPower(hertz: number): number {
+  const { shelf, highPass } = kWeighting(48_000);
+  return (biquadGain(shelf, hertz, 48_000) * biquadGain(highPass, hertz, 48_000)) ** 2;
+}

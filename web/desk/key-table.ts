@@ -50,6 +50,17 @@ export const deskKeys = [
     group: 'Ways of hearing',
     words: 'difference to the one heard before',
   },
+  { act: 'place', key: 'e', shown: 'E', group: 'Elsewhere', words: 'in the place, and back' },
+  { act: 'next-place', key: 'g', shown: 'G', group: 'Elsewhere', words: 'in the next place' },
+  {
+    act: 'studio',
+    key: 'r',
+    shown: 'R',
+    group: 'Elsewhere',
+    words: 'in the good studio instead, at the same level',
+  },
+  { act: 'place-level', key: 't', shown: 'T', group: 'Elsewhere', words: 'level there: talked over, loud' },
+  { act: 'place-noise', key: 'h', shown: 'H', group: 'Elsewhere', words: 'with the noise of the place' },
   { act: 'quiet', key: 'q', shown: 'Q', group: 'Level', words: '20 dB quieter' },
   {
     act: 'softer',

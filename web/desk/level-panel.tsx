@@ -68,16 +68,8 @@ export function LevelPanel({ desk, level }: { desk: Desk; level: Level }) {
 }
 
 /** How loud what is heard is sent out, LUFS; null when it has no loudness. */
-function sentLufs({ hearing, matching, levels, chosen }: Desk): number | null {
-  const own = chosen?.integratedLufs ?? null;
-  const lufs = hearing.service
-    ? own === null || !chosen
-      ? null
-      : own + chosen.serviceGainDb
-    : matching
-      ? (levels.match?.matchedLufs ?? null)
-      : own;
-  return lufs === null ? null : lufs + hearing.levelDb + (hearing.quiet ? quietDb : 0);
+function sentLufs({ hearing, sentIn }: Desk): number | null {
+  return sentIn === null ? null : sentIn + hearing.levelDb + (hearing.quiet ? quietDb : 0);
 }
 
 function duration(seconds: number): string {

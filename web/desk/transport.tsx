@@ -162,7 +162,7 @@ function Position({ desk }: { desk: Desk }) {
 
 /** In words what reaches the ears now; read out when it changes. */
 function HeardLine({ desk }: { desk: Desk }) {
-  const { chosen, hearing, rows, state } = desk;
+  const { chosen, hearing, rows, state, live } = desk;
   if (!chosen) return null;
   const ways: string[] = [];
   if (hearing.minus !== null) {
@@ -176,6 +176,7 @@ function HeardLine({ desk }: { desk: Desk }) {
   if (hearing.flip) ways.push('right side upside down');
   if (hearing.quiet) ways.push('20 dB quieter');
   if (hearing.service) ways.push('at a service’s level');
+  if (live.on) ways.push(`as in: ${live.place.name}`);
   const waiting =
     state.state === 'loading' || (state.state === 'playing' && !state.ready.has(chosen.versionId));
   return (

@@ -15,6 +15,7 @@ import {
   sounds,
   versionRow,
 } from './timeline.ts';
+import { useLivePlace } from './use-live-place.ts';
 import { usePlayerState } from './use-player.ts';
 import { type Matching, useSources } from './use-sources.ts';
 
@@ -37,6 +38,17 @@ const noSections: Row['sections'] = [];
 function keptLevel(): number {
   const kept = Number(remembered('desk-level') ?? Number.NaN);
   return Number.isFinite(kept) ? Math.max(leastLevelDb, Math.min(0, kept)) : firstLevelDb;
+}
+
+function sentLufs(
+  { service }: Hearing,
+  matching: boolean,
+  { match }: Matching,
+  row: Row | undefined,
+): number | null {
+  const own = row?.integratedLufs ?? null;
+  if (service) return own === null || !row ? null : own + row.serviceGainDb;
+  return matching ? (match?.matchedLufs ?? null) : own;
 }
 
 /** Everything the desk knows and does; its parts only show it and call it. */
@@ -108,6 +120,12 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
     void player.play();
   }, [player, wished, levels.ready]);
 
+  // A place's volume is set once, for the song; what else is heard there does not turn it.
+  const live = useLivePlace(player, {
+    versionId: base?.versionId ?? null,
+    lufs: sentLufs(hearing, matching, levels, base),
+    levelDb: hearing.levelDb,
+  });
   useEffect(() => player.setHearing(hearing), [player, hearing]);
   useEffect(() => player.setLoop(loop), [player, loop]);
 
@@ -286,6 +304,7 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
     'zoom-in': () => zoom(0.5),
     'zoom-out': () => zoom(2),
     whole: () => setView(null),
+    ...live.acts,
   };
 
   return {
@@ -311,6 +330,9 @@ export function useDesk(song: DeskSong, references: readonly Row[], player: Desk
     before: rowOf(before),
     hearing,
     setHearing,
+    live,
+    /** How loud what is heard is sent in, LUFS, before the desk's own level; null when it has no loudness. */
+    sentIn: sentLufs(hearing, matching, levels, chosen),
     setLevel,
     loop,
     loopFrom,

@@ -13,6 +13,7 @@ import { actFor, belongsElsewhere } from '../desk/keys.ts';
 import { LevelPanel } from '../desk/level-panel.tsx';
 import { marksOf, ownNow, Plots, useDrawn, WaveformView } from '../desk/looking.tsx';
 import { useLoopFromAddress } from '../desk/loop-from-address.ts';
+import { PlacePanel } from '../desk/place-panel.tsx';
 import { SourcesList } from '../desk/sources-list.tsx';
 import { type Row, songSeconds } from '../desk/timeline.ts';
 import { Transport, TransportRest } from '../desk/transport.tsx';
@@ -238,6 +239,7 @@ function DeskSheet({
       <div className="entry">
         <div className="margin margin-notes">
           <HearingTools desk={desk} />
+          <PlacePanel desk={desk} />
         </div>
         <div className="body desk-looking">
           <div>
