@@ -36,6 +36,7 @@ export const errorCodes = {
   CODEC_FAILED: 'A lossy encoder or decoder stopped with an error.',
   CODEC_UNSUITABLE: 'The lossy format cannot carry this sound (rate or channel count).',
   CHAIN_INVALID: 'A chain of parts, or a setting in it, that does not exist or lies outside its range.',
+  CHAIN_CONFLICT: 'A chain was changed in another window since it was seen; nothing was changed by this request.',
   CHAIN_UNSUITABLE: 'A chain cannot process this sound: its rate, or more than two channels.',
   JOB_CANCELLED: 'The work was cancelled by the user.',
   JOB_CRASHED: 'A worker died while doing the work.',

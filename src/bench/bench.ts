@@ -8,6 +8,7 @@ import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
 import { Alignments } from './alignments.ts';
 import { audioFilePath, keepStream, sweepAudio } from './audio-store.ts';
+import { ChainRoom } from './chain-room.ts';
 import { compareFiles } from './compare-files.ts';
 import { demoAvailable, putDemoOnBench } from './demo-record.ts';
 import { Desk } from './desk.ts';
@@ -99,6 +100,7 @@ export class Bench {
   readonly folders: FolderChooser;
   readonly storage: StorageRoom;
   readonly shootouts: ShootoutRoom;
+  readonly chains: ChainRoom;
   readonly #alignments: Alignments;
   readonly #changes: KnownChanges;
 
@@ -167,6 +169,16 @@ export class Bench {
       now: options.now ?? (() => new Date()),
       voterPagePath: options.voterPagePath,
     });
+    this.chains = new ChainRoom({
+      home,
+      store,
+      workshop: { ...this.#workshop, pool: this.#deskPool },
+      songs: this.songs,
+      sets: this.sets,
+      outcomes: this.shootouts.outcomes,
+      correction: () => Promise.reject(new CodedError('NOT_FOUND', 'There is no such walk.')),
+      events: this.events,
+    });
   }
 
   /**
@@ -187,6 +199,7 @@ export class Bench {
       await bench.playback.sweep(wanted);
       await bench.sets.purge(before);
       await bench.notes.purge(before);
+      await bench.chains.purge(before);
       if (options.idle) return bench;
       await bench.jobs.start();
       await bench.watched.start();

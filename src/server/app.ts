@@ -15,6 +15,7 @@ import { serveEvents } from './event-stream.ts';
 import { guard } from './guard.ts';
 import { secureHeaders } from './headers.ts';
 import { servePage } from './page.ts';
+import { chainRoutes } from './routes/chains.ts';
 import { deskRoutes } from './routes/desk.ts';
 import { jobRoutes } from './routes/jobs.ts';
 import { levelRoutes } from './routes/level.ts';
@@ -101,6 +102,7 @@ export async function buildApp(
     shootoutRoutes(api, bench);
     shootoutListenerRoutes(api, bench, sharing);
     shootoutOutcomeRoutes(api, bench, sharing);
+    chainRoutes(api, bench);
     serveEvents(api, bench.events);
     api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());
   });

@@ -21,7 +21,7 @@ import { z } from 'zod';
  * PATCH  /api/chains/:chainId/snapshots/:snapshotId   { name } -> ChainDetail; DELETE -> ChainDetail (the step stays)
  * POST   /api/chains/:chainId/proposals     ProposalRequest -> Proposal: nothing is changed by it
  * POST   /api/chains/:chainId/accept        Accepted -> ChainDetail: what was not refused of a proposal, as one step
- * POST   /api/versions/:versionId/chain-look   { chain } -> ChainLook: the chain rendered and measured; kept
+ * POST   /api/versions/:versionId/chain-look   { chain } -> ChainLook: what its limiters and compressors take away; kept
  */
 
 /** A chain's own form (src/finish/chain.ts); checked in full there, so that the answer names what is wrong. */
@@ -34,7 +34,7 @@ const settingSchema: z.ZodType<ChainSetting> = z.lazy(() =>
   ]),
 );
 type ChainSetting = number | string | { [name: string]: ChainSetting } | { [name: string]: ChainSetting }[];
-const settingsSchema = z.record(z.string(), settingSchema);
+export const settingsSchema = z.record(z.string(), settingSchema);
 const partSchema = z.object({
   id: z.string(),
   kind: z.string(),
@@ -155,13 +155,7 @@ export const acceptedSchema = chainSeen.extend({
 });
 
 export const lookRequest = z.object({ chain: z.unknown() });
-const levelsSchema = z.object({
-  integratedLufs: z.number().nullable(),
-  truePeakDbtp: z.number().nullable(),
-});
 export const chainLookSchema = z.object({
-  before: levelsSchema,
-  after: levelsSchema,
   /** What limiters and compressors take away at their most in each stretch of `stepSeconds`, dB, at most 0. */
   reductions: z.array(
     z.object({

@@ -23,6 +23,7 @@ export const errorStatus: Readonly<Record<ErrorCode, number>> = {
   CODEC_FAILED: 500,
   CODEC_UNSUITABLE: 422,
   CHAIN_INVALID: 422,
+  CHAIN_CONFLICT: 409,
   CHAIN_UNSUITABLE: 422,
   JOB_CANCELLED: 409,
   JOB_CRASHED: 500,

@@ -17,7 +17,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
     {
       schema: {
         summary:
-          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) 'desk' ({ what, versionId?, songId? }) and 'shootout' ({ shootoutId }), as text/event-stream",
+          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) 'desk' ({ what, versionId?, songId? }) 'shootout' ({ shootoutId }) and 'chain' ({ chainId, songId }), as text/event-stream",
       },
     },
     (_request, reply) => {
@@ -33,12 +33,15 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       const onDesk = (news: DeskNews): void => send(`event: desk\ndata: ${JSON.stringify(news)}\n\n`);
       const onShootout = (shootoutId: string | null): void =>
         send(`event: shootout\ndata: ${JSON.stringify({ shootoutId })}\n\n`);
+      const onChain = (news: { chainId: string; songId: string }): void =>
+        send(`event: chain\ndata: ${JSON.stringify(news)}\n\n`);
       const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
       events.on('job', onJob);
       events.on('songs', onSongs);
       events.on('survive', onSurvive);
       events.on('desk', onDesk);
       events.on('shootout', onShootout);
+      events.on('chain', onChain);
       open.add(stream);
       stream.once('close', () => {
         clearInterval(heartbeat);
@@ -47,6 +50,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
         events.off('survive', onSurvive);
         events.off('desk', onDesk);
         events.off('shootout', onShootout);
+        events.off('chain', onChain);
         open.delete(stream);
       });
       send('retry: 1500\n\n');

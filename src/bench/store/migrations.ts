@@ -240,4 +240,38 @@ export const migrations: readonly string[] = [
   ) STRICT;
   CREATE INDEX shootout_votes_by_listener ON shootout_votes(listener_id);
   `,
+  // Finishing chains. Every change is a step that stays; undoing only goes back along `came_from`, and `then_step` is where redoing
+  // goes.
+  `
+  CREATE TABLE chains (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    name TEXT NOT NULL,
+    revision INTEGER NOT NULL,
+    step INTEGER NOT NULL,
+    changed_at TEXT NOT NULL,
+    deleted_at TEXT
+  ) STRICT;
+  CREATE INDEX chains_by_version ON chains(version_id);
+  CREATE TABLE chain_steps (
+    chain_id TEXT NOT NULL REFERENCES chains(id) ON DELETE CASCADE,
+    step INTEGER NOT NULL,
+    came_from INTEGER,
+    then_step INTEGER,
+    chain TEXT NOT NULL,
+    words TEXT NOT NULL,
+    made_at TEXT NOT NULL,
+    PRIMARY KEY (chain_id, step)
+  ) STRICT;
+  CREATE TABLE chain_snapshots (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    chain_id TEXT NOT NULL REFERENCES chains(id) ON DELETE CASCADE,
+    name TEXT NOT NULL,
+    step INTEGER NOT NULL,
+    created_at TEXT NOT NULL
+  ) STRICT;
+  CREATE INDEX chain_snapshots_by_chain ON chain_snapshots(chain_id);
+  `,
 ];

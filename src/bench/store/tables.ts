@@ -19,6 +19,9 @@ export interface Tables extends ShootoutTables {
   watch_folders: WatchFolderRow;
   watch_files: WatchFileRow;
   watch_arrivals: WatchArrivalRow;
+  chains: ChainRow;
+  chain_steps: ChainStepRow;
+  chain_snapshots: ChainSnapshotRow;
 }
 
 export interface SongRow {
@@ -178,4 +181,39 @@ export interface WatchArrivalRow {
   how: string;
   /** JSON array of sentences. */
   lines: string;
+}
+
+export interface ChainRow {
+  seq: Generated<number>;
+  id: string;
+  version_id: string;
+  name: string;
+  /** Rises with every change, undo and redo: whoever changes the chain names the one that was seen. */
+  revision: number;
+  /** The step it stands at. */
+  step: number;
+  changed_at: string;
+  deleted_at: string | null;
+}
+
+/** What a chain was at one time. Never changed but for `then_step`. JSON texts: Chain, array of sentences. */
+export interface ChainStepRow {
+  chain_id: string;
+  step: number;
+  /** The step it was made from; null for the first. */
+  came_from: number | null;
+  /** The step that was last undone to come here: where redoing goes. */
+  then_step: number | null;
+  chain: string;
+  words: string;
+  made_at: string;
+}
+
+export interface ChainSnapshotRow {
+  seq: Generated<number>;
+  id: string;
+  chain_id: string;
+  name: string;
+  step: number;
+  created_at: string;
 }

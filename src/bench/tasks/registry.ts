@@ -18,6 +18,7 @@ const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
   'fair-cuts': async () => (await import('./fair-cuts.ts')).fairCutsTask,
   'shootout-power': async () => (await import('./shootout-figures.ts')).powerTask,
   'shootout-results': async () => (await import('./shootout-figures.ts')).shootoutResultsTask,
+  'chain-look': async () => (await import('./chain-look.ts')).chainLookTask,
   'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
 };
 
