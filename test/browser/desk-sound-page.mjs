@@ -71,11 +71,13 @@ function soundFromNowhere(seconds) {
 /** Sources as a page would give them: all on the base's timeline. */
 const sourcesOf = (song, gains = {}) =>
   song.sources.map(({ versionId }) => ({
+    id: versionId,
     versionId,
     baseVersionId: song.baseVersionId,
     shiftSeconds: 0,
     gainDb: gains[versionId] ?? 0,
     serviceDb: 0,
+    chain: null,
   }));
 
 /**

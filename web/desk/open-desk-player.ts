@@ -3,9 +3,11 @@ import type { FromWorklet } from './desk-messages.ts';
 import {
   type DeskPlayer,
   type Hearing,
+  type LivePlace,
   type Loop,
   type PlayerSource,
   type PlayerState,
+  type PlayerWork,
   plainHearing,
 } from './desk-player.ts';
 import { deviceMayBeBack, NoSound, noDevice, openSoundDevice, type SoundDevice } from './sound-device.ts';
@@ -81,20 +83,20 @@ class Player implements DeskPlayer {
   setSources(sources: readonly PlayerSource[], lengthSeconds: number): void {
     const keyed = sources.map((source) => ({
       ...source,
-      key: `${source.versionId} ${source.baseVersionId}`,
+      key: `${source.id} ${source.versionId} ${source.baseVersionId}`,
     }));
-    this.#sources = new Map(keyed.map((source) => [source.versionId, source]));
+    this.#sources = new Map(keyed.map((source) => [source.id, source]));
     this.#lengthSeconds = lengthSeconds;
-    if (this.#chosen === null || !this.#sources.has(this.#chosen)) this.#chosen = keyed[0]?.versionId ?? null;
+    if (this.#chosen === null || !this.#sources.has(this.#chosen)) this.#chosen = keyed[0]?.id ?? null;
     this.#sendSources();
     this.#sendChoice();
     this.#update();
   }
 
-  choose(versionId: string): void {
-    const source = this.#sources.get(versionId);
+  choose(id: string): void {
+    const source = this.#sources.get(id);
     if (!source) return;
-    this.#chosen = versionId;
+    this.#chosen = id;
     this.#fetcher?.retry(source.key);
     this.#sendChoice();
     this.#update();
@@ -142,6 +144,12 @@ class Player implements DeskPlayer {
   setHearing(hearing: Hearing): void {
     this.#hearing = hearing;
     this.#sendHearing();
+  }
+
+  setPlace(_place: LivePlace | null): void {}
+
+  work(): PlayerWork {
+    return { load: null, underruns: 0, chainLatencySeconds: 0 };
   }
 
   setNoise(on: boolean): void {
@@ -304,8 +312,8 @@ class Player implements DeskPlayer {
     device.send({ loop: loop && { start: frame(loop.startSeconds), end: frame(loop.endSeconds) } });
   }
 
-  #keyOf(versionId: string | null): string | null {
-    return (versionId !== null && this.#sources.get(versionId)?.key) || null;
+  #keyOf(id: string | null): string | null {
+    return (id !== null && this.#sources.get(id)?.key) || null;
   }
 
   /** Makes the state anew and tells, when it reads differently. */
@@ -321,7 +329,7 @@ class Player implements DeskPlayer {
   }
 
   #nextState(): PlayerState {
-    const byKey = new Map([...this.#sources.values()].map(({ key, versionId }) => [key, versionId]));
+    const byKey = new Map([...this.#sources.values()].map(({ key, id }) => [key, id]));
     const ready = new Set((this.#report?.ready ?? []).flatMap((key) => byKey.get(key) ?? []));
     return {
       state: this.#stateName(),
@@ -348,15 +356,15 @@ class Player implements DeskPlayer {
     if (this.#fetcher?.lost) return serverLost;
     const chosen = this.#failureOf(this.#chosen);
     if (chosen) return chosen;
-    for (const versionId of this.#sources.keys()) {
-      const failure = this.#failureOf(versionId);
+    for (const id of this.#sources.keys()) {
+      const failure = this.#failureOf(id);
       if (failure) return failure;
     }
     return null;
   }
 
-  #failureOf(versionId: string | null): string | null {
-    const key = this.#keyOf(versionId);
+  #failureOf(id: string | null): string | null {
+    const key = this.#keyOf(id);
     return (key !== null && this.#fetcher?.failureOf(key)?.message) || null;
   }
 }

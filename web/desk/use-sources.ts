@@ -65,11 +65,13 @@ export function useSources(
         .map((row) => {
           const onTimeline = row.role === 'version' && row.aligned !== 'unlike';
           return {
+            id: row.versionId,
             versionId: row.versionId,
             baseVersionId: onTimeline ? baseVersionId : row.versionId,
             shiftSeconds: onTimeline ? 0 : row.offsetSeconds,
             gainDb: matching ? (gains.get(row.versionId) ?? lowestDb) : 0,
             serviceDb: row.serviceGainDb,
+            chain: null,
           };
         }),
     [rows, baseVersionId, gains, lowestDb, matching],
