@@ -32,6 +32,17 @@ export const keys = {
   shootout: (id: string) => ['shootout', id] as const,
   shootoutPlan: (id: string, of: unknown) => ['shootout-plan', id, of] as const,
   sharing: ['sharing'] as const,
+  chains: (songId: string) => ['chains', songId] as const,
+  /** All that is asked of one chain as it is now begins with this. */
+  chain: (id: string) => ['chain', id] as const,
+  chainSteps: (id: string, step: number, before: number | null) => ['chain-steps', id, step, before] as const,
+  chainStep: (id: string, step: number) => ['chain-step', id, step] as const,
+  chainLoudness: (versionId: string, chain: unknown, span: unknown) =>
+    ['chain-loudness', versionId, chain, span] as const,
+  chainLook: (versionId: string, chain: unknown) => ['chain-look', versionId, chain] as const,
+  ceilingSteps: (versionId: string, chain: unknown) => ['ceiling-steps', versionId, chain] as const,
+  proposal: (chainId: string, request: unknown) => ['proposal', chainId, request] as const,
+  finishing: (versionId: string) => ['finishing', versionId] as const,
 };
 
 const finished = (job: Job) => job.state === 'done' || job.state === 'failed' || job.state === 'cancelled';
@@ -109,4 +120,13 @@ export function takeDesk(queries: QueryClient, news: { songId?: string; what?: s
 export function takeShootout(queries: QueryClient, id: string): void {
   void queries.invalidateQueries({ queryKey: keys.shootout(id) });
   for (const kind of ['shootouts', 'sharing']) void queries.invalidateQueries({ queryKey: [kind] });
+}
+
+/** A finishing chain reads differently. */
+export function takeChain(
+  queries: QueryClient,
+  { chainId, songId }: { chainId: string; songId: string },
+): void {
+  void queries.invalidateQueries({ queryKey: keys.chain(chainId) });
+  void queries.invalidateQueries({ queryKey: keys.chains(songId) });
 }
