@@ -6,6 +6,7 @@ import type { FileReport } from '../judge/file-report.ts';
 import type { ProfileId } from '../judge/profiles.ts';
 import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
+import { builtInPlaces } from '../places/built-in-places.ts';
 import { Alignments } from './alignments.ts';
 import { audioFilePath, keepStream, sweepAudio } from './audio-store.ts';
 import { ChainRoom } from './chain-room.ts';
@@ -34,6 +35,7 @@ import { Results } from './store/results.ts';
 import { Songs } from './store/songs.ts';
 import { keptSurvival } from './store/survivals.ts';
 import { chosenFormats } from './survive-version.ts';
+import { Walks } from './walk/walks.ts';
 import { FolderChooser } from './watch/folder-chooser.ts';
 import type { WatchTiming } from './watch/folder-watch.ts';
 import { WatchedFolders } from './watch/watched-folders.ts';
@@ -57,6 +59,8 @@ export interface BenchOptions {
   readonly now?: () => Date;
   /** Where the voter page was built to; the usual place by default. */
   readonly voterPagePath?: string;
+  /** Where the notebook page was built to; the usual place by default. */
+  readonly notebookPagePath?: string;
 }
 
 export interface Incoming {
@@ -100,6 +104,7 @@ export class Bench {
   readonly folders: FolderChooser;
   readonly storage: StorageRoom;
   readonly shootouts: ShootoutRoom;
+  readonly walks: Walks;
   readonly chains: ChainRoom;
   readonly #alignments: Alignments;
   readonly #changes: KnownChanges;
@@ -169,6 +174,16 @@ export class Bench {
       now: options.now ?? (() => new Date()),
       voterPagePath: options.voterPagePath,
     });
+    this.walks = new Walks({
+      home,
+      store,
+      workshop: { ...this.#workshop, pool: this.#deskPool },
+      songs: this.songs,
+      places: async () => builtInPlaces,
+      told: (id) => this.events.emit('walk', id),
+      now: options.now ?? (() => new Date()),
+      notebookPagePath: options.notebookPagePath,
+    });
     this.chains = new ChainRoom({
       home,
       store,
@@ -176,7 +191,7 @@ export class Bench {
       songs: this.songs,
       sets: this.sets,
       outcomes: this.shootouts.outcomes,
-      correction: () => Promise.reject(new CodedError('NOT_FOUND', 'There is no such walk.')),
+      walks: this.walks,
       events: this.events,
     });
   }
@@ -193,6 +208,7 @@ export class Bench {
       await clearIncoming(home);
       const before = new Date(Date.now() - keptAfterDeleteMilliseconds).toISOString();
       await bench.shootouts.host.purge(before);
+      await bench.walks.purge(before);
       const wanted = await bench.songs.purge(before);
       await sweepAudio(home, wanted);
       await bench.excerpts.sweep(wanted);

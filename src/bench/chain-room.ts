@@ -3,7 +3,7 @@ import type { Run } from '../audio/run.ts';
 import { emptyChain, kindOf, readChain } from '../finish/chain.ts';
 import { chainChanges } from '../finish/chain-words.ts';
 import { takeOver } from '../finish/take-over.ts';
-import { type Proposal, proposalOfChain, proposalOfReferences } from '../judge/proposal.ts';
+import { type Proposal, proposalOfChain, proposalOfReferences, proposalOfWalk } from '../judge/proposal.ts';
 import { audioFilePath } from './audio-store.ts';
 import type { BenchEvents } from './events.ts';
 import type { Home } from './home.ts';
@@ -16,6 +16,7 @@ import type { Store } from './store/database.ts';
 import { keptFigures } from './store/reports.ts';
 import type { Songs } from './store/songs.ts';
 import { type ChainLook, chainLookTask } from './tasks/chain-look.ts';
+import type { Walks } from './walk/walks.ts';
 
 /** What a chain could begin from. */
 export type ProposalSource =
@@ -42,8 +43,7 @@ export interface ChainTools {
   readonly songs: Songs;
   readonly sets: ReferenceSets;
   readonly outcomes: Outcomes;
-  /** The correction solved from a walk. CodedError NOT_FOUND. */
-  readonly correction: (walkId: string) => Promise<Proposal>;
+  readonly walks: Walks;
   readonly events: BenchEvents;
 }
 
@@ -158,7 +158,7 @@ export class ChainRoom {
     const { versionId } = await this.#chains.get(id);
     switch (source.from) {
       case 'walk':
-        return this.#tools.correction(source.walkId);
+        return this.#fromWalk(source.walkId);
       case 'references':
         return this.#fromReferences(await this.#tools.songs.getVersion(versionId), source);
       case 'shootout':
@@ -207,6 +207,12 @@ export class ChainRoom {
       strengthPercent,
       bassLossDb: bass?.foldLossDb ?? null,
     });
+  }
+
+  async #fromWalk(walkId: string): Promise<Proposal> {
+    const { walk, stops, solution, bands } = await this.#tools.walks.correction(walkId, new Set());
+    const nameOf = (id: string) => stops.find((stop) => stop.id === id)?.name ?? id;
+    return proposalOfWalk({ title: walk.title, solution, bands, nameOf });
   }
 
   async #fromShootout({

@@ -124,7 +124,7 @@ function rangeHz(name: WideBandName): string {
 }
 
 /** The areas of a walk as they are named in a sentence. */
-const areas: Record<WideBandName, string> = {
+export const walkAreas: Record<WideBandName, string> = {
   low: 'bass',
   lowMid: 'low middle',
   mid: 'middle',
@@ -149,7 +149,7 @@ export function walkSentences(solution: WalkSolution, nameOf: (placeId: string) 
       Math.abs(compromiseDb) < 0.25
         ? 'The correction leaves it as it is.'
         : `The correction goes ${signed(compromiseDb, 'dB')}.`;
-    return `Too much ${areas[area]} in ${names(tooMuch)}, too little in ${names(tooLittle)}: no curve answers both. ${middle}`;
+    return `Too much ${walkAreas[area]} in ${names(tooMuch)}, too little in ${names(tooLittle)}: no curve answers both. ${middle}`;
   });
   return [first, ...conflicts];
 }

@@ -1,11 +1,16 @@
 import type { SetStanding } from '../compare/reference-set.ts';
 import type { Chain } from '../finish/chain.ts';
+import type { Band } from '../finish/equaliser.ts';
 import type { PartKindId } from '../finish/kinds.ts';
 import type { SettingValues } from '../finish/settings.ts';
 import { type BandStand, towardReferences } from '../finish/toward-references.ts';
+import { bandCentresHz } from '../places/place-curve.ts';
+import type { WalkSolution } from '../places/walk-solve.ts';
 import { bandWords, partSentence } from './chain-story.ts';
+import { walkSentences } from './places-words.ts';
 import { bassLossDb } from './rules/stereo.ts';
 import { fewReferencesSentence, figureSentences } from './standing-words.ts';
+import { whyBand } from './walk-words.ts';
 import { figure, list, signed, size } from './wording.ts';
 
 /** What a chain could begin from, to be looked at, heard and refused piece by piece. Nothing is applied by itself. */
@@ -72,6 +77,33 @@ export function proposalOfChain(
     target: about.target ?? [],
     bands,
     parts: others,
+  };
+}
+
+/** What a walk through places asks for. */
+export function proposalOfWalk({
+  title,
+  solution,
+  bands,
+  nameOf,
+}: {
+  readonly title: string;
+  readonly solution: WalkSolution;
+  readonly bands: readonly Band[];
+  /** Of a stop, by its id. */
+  readonly nameOf: (stopId: string) => string;
+}): Proposal {
+  const proposed = bands.map((band, i): ProposedBand => {
+    const why = whyBand(band, solution.predictions, nameOf);
+    return { id: `band-${i + 1}`, band, words: bandWords(band), why, advised: true };
+  });
+  return {
+    title: `the correction of the walk “${title}”`,
+    headline: headlineOf(proposed, [], 'What was noted on this walk asks for no correction.'),
+    sentences: walkSentences(solution, nameOf),
+    target: bandCentresHz.map((hertz, i) => ({ hertz, gainDb: solution.curveDb[i] })),
+    bands: proposed,
+    parts: [],
   };
 }
 

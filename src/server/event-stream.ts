@@ -17,7 +17,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
     {
       schema: {
         summary:
-          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) 'desk' ({ what, versionId?, songId? }) 'shootout' ({ shootoutId }) and 'chain' ({ chainId, songId }), as text/event-stream",
+          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) 'desk' ({ what, versionId?, songId? }), 'shootout' ({ shootoutId }), 'walk' ({ walkId }) and 'chain' ({ chainId, songId }), as text/event-stream",
       },
     },
     (_request, reply) => {
@@ -35,6 +35,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
         send(`event: shootout\ndata: ${JSON.stringify({ shootoutId })}\n\n`);
       const onChain = (news: { chainId: string; songId: string }): void =>
         send(`event: chain\ndata: ${JSON.stringify(news)}\n\n`);
+      const onWalk = (walkId: string): void => send(`event: walk\ndata: ${JSON.stringify({ walkId })}\n\n`);
       const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
       events.on('job', onJob);
       events.on('songs', onSongs);
@@ -42,6 +43,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       events.on('desk', onDesk);
       events.on('shootout', onShootout);
       events.on('chain', onChain);
+      events.on('walk', onWalk);
       open.add(stream);
       stream.once('close', () => {
         clearInterval(heartbeat);
@@ -51,6 +53,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
         events.off('desk', onDesk);
         events.off('shootout', onShootout);
         events.off('chain', onChain);
+        events.off('walk', onWalk);
         open.delete(stream);
       });
       send('retry: 1500\n\n');

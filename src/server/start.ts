@@ -23,7 +23,10 @@ export interface ServerOptions {
   /** Largest file taken in; EVERYROOM_MAX_BYTES or 4 GiB by default. */
   readonly maxBytes?: number;
   /** Of the bench: see BenchOptions. */
-  readonly bench?: Pick<BenchOptions, 'userHome' | 'watchTiming' | 'now' | 'idle' | 'voterPagePath'>;
+  readonly bench?: Pick<
+    BenchOptions,
+    'userHome' | 'watchTiming' | 'now' | 'idle' | 'voterPagePath' | 'notebookPagePath'
+  >;
   /** Of sharing a shoot-out: see SharingOptions. */
   readonly sharing?: SharingOptions;
 }

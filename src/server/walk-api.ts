@@ -82,7 +82,9 @@ export const walkSummarySchema = z.object({
 });
 export const walkDetailSchema = walkSummarySchema.omit({ stops: true, heard: true }).extend({
   songTitle: z.string(),
-  references: z.array(z.object({ versionId: z.string(), name: z.string(), songTitle: z.string() })),
+  references: z.array(
+    z.object({ versionId: z.string().nullable(), name: z.string(), songTitle: z.string() }),
+  ),
   stops: z.array(
     walkStopSchema.extend({
       placeId: z.string().nullable(),

@@ -274,4 +274,58 @@ export const migrations: readonly string[] = [
   ) STRICT;
   CREATE INDEX chain_snapshots_by_chain ON chain_snapshots(chain_id);
   `,
+  // Walks. Notes are only ever added: what counts is the latest of a kind, and all are kept.
+  `
+  CREATE TABLE walks (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    song_id TEXT NOT NULL REFERENCES songs(id) ON DELETE CASCADE,
+    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    title TEXT NOT NULL,
+    notebook TEXT NOT NULL UNIQUE,
+    sounds TEXT,
+    created_at TEXT NOT NULL,
+    deleted_at TEXT
+  ) STRICT;
+  CREATE INDEX walks_by_song ON walks(song_id);
+
+  CREATE TABLE walk_references (
+    walk_id TEXT NOT NULL REFERENCES walks(id) ON DELETE CASCADE,
+    position INTEGER NOT NULL,
+    version_id TEXT REFERENCES versions(id) ON DELETE SET NULL,
+    PRIMARY KEY (walk_id, position)
+  ) STRICT;
+
+  CREATE TABLE walk_stops (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    walk_id TEXT NOT NULL REFERENCES walks(id) ON DELETE CASCADE,
+    id TEXT NOT NULL,
+    place_id TEXT,
+    name TEXT NOT NULL,
+    trust REAL NOT NULL,
+    deleted_at TEXT,
+    UNIQUE (walk_id, id)
+  ) STRICT;
+
+  CREATE TABLE walk_notes (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    walk_id TEXT NOT NULL,
+    key TEXT NOT NULL,
+    stop_id TEXT NOT NULL,
+    subject TEXT NOT NULL,
+    what TEXT NOT NULL,
+    value TEXT NOT NULL,
+    at TEXT NOT NULL,
+    device TEXT NOT NULL,
+    UNIQUE (walk_id, key),
+    FOREIGN KEY (walk_id, stop_id) REFERENCES walk_stops(walk_id, id) ON DELETE CASCADE
+  ) STRICT;
+
+  CREATE TABLE walk_links (
+    selector TEXT PRIMARY KEY,
+    walk_id TEXT NOT NULL REFERENCES walks(id) ON DELETE CASCADE,
+    hash TEXT NOT NULL,
+    expires_at TEXT NOT NULL
+  ) STRICT;
+  `,
 ];

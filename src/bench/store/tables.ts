@@ -1,8 +1,9 @@
 import type { Generated } from 'kysely';
 import type { ShootoutTables } from './shootout-tables.ts';
+import type { WalkTables } from './walk-tables.ts';
 
 /** The tables as the code of this release reads them; migrations.ts makes them. Times are ISO 8601 in UTC. */
-export interface Tables extends ShootoutTables {
+export interface Tables extends ShootoutTables, WalkTables {
   songs: SongRow;
   versions: VersionRow;
   files: FileRow;

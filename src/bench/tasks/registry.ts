@@ -19,6 +19,7 @@ const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
   'shootout-power': async () => (await import('./shootout-figures.ts')).powerTask,
   'shootout-results': async () => (await import('./shootout-figures.ts')).shootoutResultsTask,
   'chain-look': async () => (await import('./chain-look.ts')).chainLookTask,
+  'place-balance': async () => (await import('./place-balance.ts')).placeBalanceTask,
   'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
 };
 
