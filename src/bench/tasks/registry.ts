@@ -18,6 +18,10 @@ const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
   'fair-cuts': async () => (await import('./fair-cuts.ts')).fairCutsTask,
   'shootout-power': async () => (await import('./shootout-figures.ts')).powerTask,
   'shootout-results': async () => (await import('./shootout-figures.ts')).shootoutResultsTask,
+  'finish-head': async () => (await import('./finish-head.ts')).finishHeadTask,
+  'finish-render': async () => (await import('./finish-render.ts')).finishRenderTask,
+  'ceiling-step': async () => (await import('./ceiling-step.ts')).ceilingStepTask,
+  'chain-loudness': async () => (await import('./chain-loudness.ts')).chainLoudnessTask,
   'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
 };
 
