@@ -20,6 +20,10 @@ const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
   'shootout-results': async () => (await import('./shootout-figures.ts')).shootoutResultsTask,
   'chain-look': async () => (await import('./chain-look.ts')).chainLookTask,
   'place-balance': async () => (await import('./place-balance.ts')).placeBalanceTask,
+  'finish-head': async () => (await import('./finish-head.ts')).finishHeadTask,
+  'finish-render': async () => (await import('./finish-render.ts')).finishRenderTask,
+  'ceiling-step': async () => (await import('./ceiling-step.ts')).ceilingStepTask,
+  'chain-loudness': async () => (await import('./chain-loudness.ts')).chainLoudnessTask,
   'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
 };
 
