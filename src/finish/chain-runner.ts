@@ -16,14 +16,15 @@ const loudest = 1e6;
  * Throws CHAIN_UNSUITABLE outside 22.05 to 192 kHz and for more than two channels.
  */
 export class ChainRunner {
-  readonly #format: Omit<Format, 'lateSamples'>;
+  readonly #format: Format;
   readonly #engines: Successor<ChainEngine>;
   #chain: Chain;
   #latest: ChainEngine;
 
-  constructor(chain: Chain, sampleRate: number, channels: number) {
+  /** @param lateSamples by how much what comes in is late, for parts that act at a time of the song */
+  constructor(chain: Chain, sampleRate: number, channels: number, lateSamples = 0) {
     checkFormat(sampleRate, channels);
-    this.#format = { sampleRate, channels };
+    this.#format = { sampleRate, channels, lateSamples };
     this.#chain = chain;
     this.#latest = new ChainEngine(chain.parts, this.#format);
     this.#engines = new Successor(this.#latest, sampleRate, channels);
@@ -44,14 +45,12 @@ export class ChainRunner {
    * Where that changes the latency, the sound moves by as much.
    */
   follow(chain: Chain): void {
-    const before = this.#chain;
-    this.#chain = chain;
-    if (sameParts(before, chain)) {
-      this.#latest.follow(before.parts, chain.parts);
-      return;
-    }
-    this.#latest = new ChainEngine(chain.parts, this.#format);
-    this.#engines.follow(this.#latest, 2 * this.#latest.latencySamples);
+    this.#follow(chain, () => true);
+  }
+
+  /** Like `follow`, unless that would change the latency: then nothing happens, and the answer is false. */
+  followInTime(chain: Chain): boolean {
+    return this.#follow(chain, ({ latencySamples }) => latencySamples === this.latencySamples);
   }
 
   process(block: readonly Float32Array[]): void {
@@ -63,8 +62,22 @@ export class ChainRunner {
       );
   }
 
-  reset(): void {
-    this.#engines.reset();
+  /** As if nothing had been processed yet. @param at which sample of the song comes next */
+  reset(at = 0): void {
+    this.#engines.reset(at);
+  }
+
+  #follow(chain: Chain, suits: (next: ChainEngine) => boolean): boolean {
+    const before = this.#chain;
+    if (sameParts(before, chain)) this.#latest.follow(before.parts, chain.parts);
+    else {
+      const next = new ChainEngine(chain.parts, this.#format);
+      if (!suits(next)) return false;
+      this.#latest = next;
+      this.#engines.follow(next, 2 * next.latencySamples);
+    }
+    this.#chain = chain;
+    return true;
   }
 }
 
@@ -106,10 +119,10 @@ class ChainEngine implements Engine {
   readonly tailSamples: number;
   readonly #parts: readonly (Part<SettingValues> | Bypass)[];
 
-  constructor(parts: readonly ChainPart[], format: Omit<Format, 'lateSamples'>) {
+  constructor(parts: readonly ChainPart[], format: Format) {
     let late = 0;
     this.#parts = parts.map(({ kind, settings, bypassed }) => {
-      const part = kindOf(kind).prepare(settings, { ...format, lateSamples: late });
+      const part = kindOf(kind).prepare(settings, { ...format, lateSamples: format.lateSamples + late });
       late += part.latencySamples;
       return bypassed ? new Bypass(part, format.channels) : part;
     });
@@ -119,7 +132,8 @@ class ChainEngine implements Engine {
 
   follow(before: readonly ChainPart[], after: readonly ChainPart[]): void {
     after.forEach(({ settings }, i) => {
-      if (before[i].settings !== settings) this.#parts[i].set(settings);
+      // By what they say: a chain that came as a message is the same in other objects.
+      if (JSON.stringify(before[i].settings) !== JSON.stringify(settings)) this.#parts[i].set(settings);
     });
   }
 
@@ -127,8 +141,8 @@ class ChainEngine implements Engine {
     for (const part of this.#parts) part.process(block);
   }
 
-  reset(): void {
-    for (const part of this.#parts) part.reset();
+  reset(at = 0): void {
+    for (const part of this.#parts) part.reset(at);
   }
 }
 

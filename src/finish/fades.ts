@@ -70,7 +70,7 @@ class Fades implements Part<Settings> {
     this.#settings = settings;
   }
 
-  reset(): void {
-    this.#place = -this.#late;
+  reset(at = 0): void {
+    this.#place = at - this.#late;
   }
 }

@@ -31,8 +31,8 @@ export interface Part<Settings> {
   process(block: readonly Float32Array[]): void;
   /** New settings from the next sample on, reached without a click. Not for settings that change the latency. */
   set(settings: Settings): void;
-  /** As if nothing had been processed yet. */
-  reset(): void;
+  /** As if nothing had been processed yet. @param at which sample of the song comes next, for parts that act at a time; 0 */
+  reset(at?: number): void;
 }
 
 /** A kind of part: its settings, and how one is made. Plain data and pure functions. */

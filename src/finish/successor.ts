@@ -3,7 +3,8 @@ import { type Format, mostFrames, type Part } from './part.ts';
 /** A processor whose settings are built in: filters with their state. */
 export interface Engine {
   process(block: readonly Float32Array[]): void;
-  reset(): void;
+  /** @param at which sample of the song comes next; 0 */
+  reset(at?: number): void;
 }
 
 /** Does nothing. */
@@ -26,6 +27,8 @@ export class Successor<E extends Engine> {
   #next: E | null = null;
   #wish: { readonly engine: E; readonly memory: number } | null = null;
   #warmFrames: number;
+  /** Which sample of the song comes next. */
+  #place = 0;
   /** Frames since the next engine began. */
   #age = 0;
 
@@ -55,20 +58,23 @@ export class Successor<E extends Engine> {
       );
       at += count;
     }
-    if (at < frames) this.#current.process(at === 0 ? block : block.map((samples) => samples.subarray(at)));
+    if (at === frames) return;
+    this.#current.process(at === 0 ? block : block.map((samples) => samples.subarray(at)));
+    this.#place += frames - at;
   }
 
-  /** Ends a change at once and forgets the past. */
-  reset(): void {
+  /** Ends a change at once and forgets the past. @param at which sample of the song comes next */
+  reset(at = 0): void {
+    this.#place = at;
     this.#current = this.#wish?.engine ?? this.#next ?? this.#current;
     this.#next = null;
     this.#wish = null;
-    this.#current.reset();
+    this.#current.reset(at);
   }
 
   #begin(engine: E, memory: number): void {
     this.#warmFrames = Math.max(memory, this.#shortest);
-    engine.reset();
+    engine.reset(this.#place);
     this.#next = engine;
     this.#age = 0;
   }
@@ -88,6 +94,7 @@ export class Successor<E extends Engine> {
       }
     });
     this.#age += frames;
+    this.#place += frames;
     if (this.#age < this.#warmFrames + this.#fadeFrames) return;
     this.#current = next;
     this.#next = null;

@@ -63,6 +63,12 @@ export class PartitionedFilter {
     });
   }
 
+  /** As if nothing had been filtered yet. */
+  reset(): void {
+    for (const { re, im } of this.#past) for (const row of [...re, ...im]) row.fill(0);
+    for (const window of this.#windows) window.fill(0);
+  }
+
   #add(parts: Parts, past: Parts): void {
     const [sumRe, sumIm] = [this.#sumRe, this.#sumIm];
     for (let p = 0; p < parts.re.length; p++) {

@@ -24,6 +24,12 @@ export class LevelDetector {
     this.#fall = 1 - Math.exp(-stepSeconds / times.releaseSeconds);
   }
 
+  /** As if nothing had been read yet. */
+  reset(): void {
+    this.level = 0;
+    this.#mean = 0;
+  }
+
   /** Takes the power of the next step and gives the reading. */
   next(power: number): number {
     this.#mean += (power - this.#mean) * this.#rise;

@@ -19,8 +19,41 @@ export interface PlaceSettings {
 
 /** Length of the filters at 48 kHz, 85 ms: a corner of 20 Hz has died away. */
 const filterSeconds = 4096 / 48000;
+/** Where the noise begins, the same every time. */
+const firstSeed = 0x2545f491;
 /** Radius of the head, m, and speed of sound, m/s: Woodworth's formula (from memory). */
 const head = { radius: 0.0875, soundSpeed: 343 };
+
+/** A place's filters, which take some milliseconds to be worked out: elsewhere than where sound must not stop. Plain data. */
+export interface PlaceFilters {
+  /** From a loudspeaker to the ear on its side and to the other one; null where that hears nothing of it. */
+  readonly near: Float64Array;
+  readonly far: Float64Array | null;
+  /** Over white noise of RMS 1; null without noise. */
+  readonly noise: Float64Array | null;
+}
+
+export function placeFilters(place: Place, settings: PlaceSettings, sampleRate: number): PlaceFilters {
+  const length = Math.ceil((filterSeconds * sampleRate) / partitionFrames) * partitionFrames;
+  const { layout, response } = place;
+  const across = layout.kind === 'stereo' && settings.playedOn === 'headphones' ? layout.angleDegrees : null;
+  const ear = (shadow: typeof nearEar) =>
+    minimumPhaseTaps(response, sampleRate, length, (spectrum, binHz) => shadow(spectrum, binHz, across ?? 0));
+  const unit = 10 ** (-0.1 * monitorDb(settings));
+  return {
+    near: across === null ? minimumPhaseTaps(response, sampleRate, length) : ear(nearEar),
+    far: across === null ? null : ear(farEar),
+    noise:
+      settings.noise && place.noise
+        ? minimumPhaseTaps(noiseDensity(noisePowers(place.noise), unit, sampleRate), sampleRate, length)
+        : null,
+  };
+}
+
+/** Level of an RMS of 1 that comes out, dB SPL. */
+function monitorDb({ monitorFullScaleDb, fullScaleDb }: PlaceSettings): number {
+  return monitorFullScaleDb ?? fullScaleDb;
+}
 
 /**
  * Sound as it is in a place: two channels in, two out, in blocks of any size, bit for bit the same however it is cut, and the
@@ -30,6 +63,8 @@ const head = { radius: 0.0875, soundSpeed: 343 };
 export class PlaceProcessor {
   /** Frames by which the output is later than the input. */
   readonly latencyFrames = partitionFrames;
+  /** After so many frames the filters remember nothing of what was before. */
+  readonly settledFrames: number;
   readonly #filter: PartitionedFilter;
   readonly #noise: PartitionedFilter | null;
   readonly #protection: BassProtection | null;
@@ -42,37 +77,28 @@ export class PlaceProcessor {
   readonly #hiss: readonly Float64Array[];
   readonly #shaped: readonly Float64Array[];
   #filled = 0;
-  #seed = 0x2545f491;
+  #seed = firstSeed;
 
-  constructor(place: Place, settings: PlaceSettings, sampleRate: number) {
-    const length = Math.ceil((filterSeconds * sampleRate) / partitionFrames) * partitionFrames;
+  /** @param filters of the same place, settings and rate, where they were worked out before */
+  constructor(
+    place: Place,
+    settings: PlaceSettings,
+    sampleRate: number,
+    filters: PlaceFilters = placeFilters(place, settings, sampleRate),
+  ) {
     const { layout } = place;
-    const own = minimumPhaseTaps(place.response, sampleRate, length);
-    const across =
-      layout.kind === 'stereo' && settings.playedOn === 'headphones'
-        ? [nearEar, farEar].map((ear) =>
-            minimumPhaseTaps(place.response, sampleRate, length, (spectrum, binHz) =>
-              ear(spectrum, binHz, layout.angleDegrees),
-            ),
-          )
-        : null;
-    this.#filter = new PartitionedFilter(
-      across
-        ? [
-            [across[0], across[1]],
-            [across[1], across[0]],
-          ]
-        : [
-            [own, null],
-            [null, own],
-          ],
-    );
+    const { near, far, noise } = filters;
+    this.#filter = new PartitionedFilter([
+      [near, far],
+      [far, near],
+    ]);
+    this.settledFrames = near.length + partitionFrames;
     const side = layout.kind === 'mono' ? 0 : layout.kind === 'narrow' ? 10 ** (layout.sideDb / 20) : 1;
     this.#mix = [(1 + side) / 2, (1 - side) / 2];
     // Inside, 1 is the level of 20 uPa less 0 dB: detectors see what they would see there. Out again at the end.
-    const monitorDb = settings.monitorFullScaleDb ?? settings.fullScaleDb;
-    this.#inGain = 10 ** ((settings.fullScaleDb - monitorDb) / 20);
-    const unit = 10 ** (-0.1 * monitorDb);
+    const monitor = monitorDb(settings);
+    this.#inGain = 10 ** ((settings.fullScaleDb - monitor) / 20);
+    const unit = 10 ** (-0.1 * monitor);
     this.#maximum = 10 ** (0.1 * place.maximumDb) * unit;
     this.#level = new LevelDetector(1 / sampleRate, limiterTimes);
     this.#protection = place.protection
@@ -80,18 +106,12 @@ export class PlaceProcessor {
       : null;
     const pair = () => [new Float64Array(partitionFrames), new Float64Array(partitionFrames)];
     [this.#in, this.#out, this.#hiss, this.#shaped] = [pair(), pair(), pair(), pair()];
-    this.#noise = null;
-    if (settings.noise && place.noise) {
-      const taps = minimumPhaseTaps(
-        noiseDensity(noisePowers(place.noise), unit, sampleRate),
-        sampleRate,
-        length,
-      );
-      this.#noise = new PartitionedFilter([
-        [taps, null],
-        [null, taps],
+    this.#noise =
+      noise &&
+      new PartitionedFilter([
+        [noise, null],
+        [null, noise],
       ]);
-    }
   }
 
   /**
@@ -113,6 +133,17 @@ export class PlaceProcessor {
       this.#filled++;
       if (this.#filled === partitionFrames) this.#partition();
     }
+  }
+
+  /** As if nothing had been heard yet. */
+  reset(): void {
+    for (const channel of this.#out) channel.fill(0);
+    this.#filter.reset();
+    this.#noise?.reset();
+    this.#protection?.reset();
+    this.#level.reset();
+    this.#filled = 0;
+    this.#seed = firstSeed;
   }
 
   #partition(): void {
@@ -166,6 +197,11 @@ class BassProtection {
     this.#keep = Math.exp((-2 * Math.PI * settings.belowHz) / sampleRate);
     this.#threshold = threshold;
     this.#level = new LevelDetector(1 / sampleRate, settings);
+  }
+
+  reset(): void {
+    this.#level.reset();
+    this.#low.fill(0);
   }
 
   process(left: Float64Array, right: Float64Array): void {

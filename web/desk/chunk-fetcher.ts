@@ -1,4 +1,4 @@
-import { chunkFrames } from '../../src/compare/listening/source.ts';
+import { chunkFrames } from '../../src/compare/listening/sound.ts';
 import { type ApiFailure, failureFrom, unreachable } from '../api/client.ts';
 
 /** A sound to fetch from: a version on a base's timeline. */

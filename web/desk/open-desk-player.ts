@@ -10,10 +10,16 @@ import {
   type PlayerWork,
   plainHearing,
 } from './desk-player.ts';
+import { loopMessage, placeGainMessage, placeMessage, samePlace, sourcesMessage } from './player-messages.ts';
 import { deviceMayBeBack, NoSound, noDevice, openSoundDevice, type SoundDevice } from './sound-device.ts';
 
 /** How long a context may take to begin after a click before it counts as having no device, ms. */
 const resumeMilliseconds = 3000;
+/** Share of one core from which on gaps are the player's own doing, and how long they are spoken of, ms. */
+const heavyLoad = 0.5;
+const strainMilliseconds = 8000;
+const tooMuch =
+  'This is more than the machine can make while it plays: there are gaps. Pass by parts of the chain, or leave the place.';
 const serverLost =
   'Everyroom is not answering on this machine. What is at hand goes on playing; the rest follows when it answers.';
 
@@ -36,12 +42,14 @@ class Player implements DeskPlayer {
   #playing = false;
   #noise = false;
   #hearing: Hearing = plainHearing;
+  #place: LivePlace | null = null;
   #loop: Loop | null = null;
   /** Where it stood last, s; and a jump that the worklet has not heeded yet. */
   #seconds = 0;
   #jump: { readonly seconds: number; readonly heeded: number } | null = null;
   /** Messages sent when playing or the place was last asked for. */
   #playSent = 0;
+  #strainedUntil = 0;
   #exposureTaken = { weighted: 0, frames: 0 };
   #state: PlayerState = {
     state: 'locked',
@@ -83,7 +91,7 @@ class Player implements DeskPlayer {
   setSources(sources: readonly PlayerSource[], lengthSeconds: number): void {
     const keyed = sources.map((source) => ({
       ...source,
-      key: `${source.id} ${source.versionId} ${source.baseVersionId}`,
+      key: `${source.versionId} ${source.baseVersionId}`,
     }));
     this.#sources = new Map(keyed.map((source) => [source.id, source]));
     this.#lengthSeconds = lengthSeconds;
@@ -146,10 +154,17 @@ class Player implements DeskPlayer {
     this.#sendHearing();
   }
 
-  setPlace(_place: LivePlace | null): void {}
+  setPlace(place: LivePlace | null): void {
+    const before = this.#place;
+    this.#place = place;
+    if (place && before && samePlace(place, before)) this.#device?.send(placeGainMessage(place));
+    else if (place !== before) this.#sendPlace();
+  }
 
   work(): PlayerWork {
-    return { load: null, underruns: 0, chainLatencySeconds: 0 };
+    const { load = null, underruns = 0, chainFrames = 0 } = this.#report ?? {};
+    const rate = this.#device?.context.sampleRate ?? 48_000;
+    return { load, underruns, chainLatencySeconds: chainFrames / rate };
   }
 
   setNoise(on: boolean): void {
@@ -194,9 +209,9 @@ class Player implements DeskPlayer {
       this.#deviceTrouble = null;
       this.#fetcher = new ChunkFetcher(
         device.context.sampleRate,
-        ({ key, chunk, samples, timelineFrames }) => {
-          device.send({ key, timelineFrames });
-          device.send({ key, chunk, samples }, [samples.buffer]);
+        ({ key: sound, chunk, samples, timelineFrames }) => {
+          device.send({ sound, timelineFrames });
+          device.send({ sound, chunk, samples }, [samples.buffer]);
         },
         () => this.#update(),
       );
@@ -247,6 +262,10 @@ class Player implements DeskPlayer {
   #take(report: FromWorklet): void {
     const device = this.#device;
     if (!device) return;
+    // Its own work, not that of others, has to be what the machine is short of.
+    const missed = report.underruns > (this.#report?.underruns ?? 0);
+    if (missed && (report.load ?? 0) > heavyLoad)
+      this.#strainedUntil = performance.now() + strainMilliseconds;
     this.#report = report;
     if (this.#jump && report.heeded >= this.#jump.heeded) this.#jump = null;
     if (!this.#jump) this.#seconds = report.position / device.context.sampleRate;
@@ -267,6 +286,7 @@ class Player implements DeskPlayer {
     if (!device) return;
     this.#sendSources();
     this.#sendHearing();
+    this.#sendPlace();
     this.#sendLoop();
     this.#sendChoice();
     this.seek(this.#seconds);
@@ -277,22 +297,11 @@ class Player implements DeskPlayer {
   #sendSources(): void {
     const device = this.#device;
     if (!device) return;
-    const rate = device.context.sampleRate;
-    device.send({
-      sources: [...this.#sources.values()].map(({ key, shiftSeconds, gainDb, serviceDb }) => ({
-        key,
-        shiftFrames: Math.round(shiftSeconds * rate),
-        gain: 10 ** (gainDb / 20),
-        serviceGain: 10 ** (serviceDb / 20),
-      })),
-      lengthFrames: Math.round(this.#lengthSeconds * rate),
-    });
-    // A difference with a source that was not there before can be made now.
-    this.#sendHearing();
+    device.send(sourcesMessage(this.#sources.values(), this.#lengthSeconds, device.context.sampleRate));
   }
 
   #sendChoice(): void {
-    this.#device?.send({ choose: this.#keyOf(this.#chosen) });
+    this.#device?.send({ choose: this.#chosen });
   }
 
   #sendPlay(): void {
@@ -301,15 +310,17 @@ class Player implements DeskPlayer {
   }
 
   #sendHearing(): void {
-    this.#device?.send({ hearing: { ...this.#hearing, minus: this.#keyOf(this.#hearing.minus) } });
+    this.#device?.send({ hearing: this.#hearing });
+  }
+
+  #sendPlace(): void {
+    const device = this.#device;
+    device?.send(placeMessage(this.#place, device.context.sampleRate));
   }
 
   #sendLoop(): void {
     const device = this.#device;
-    if (!device) return;
-    const frame = (seconds: number) => Math.round(seconds * device.context.sampleRate);
-    const loop = this.#loop;
-    device.send({ loop: loop && { start: frame(loop.startSeconds), end: frame(loop.endSeconds) } });
+    device?.send(loopMessage(this.#loop, device.context.sampleRate));
   }
 
   #keyOf(id: string | null): string | null {
@@ -329,8 +340,7 @@ class Player implements DeskPlayer {
   }
 
   #nextState(): PlayerState {
-    const byKey = new Map([...this.#sources.values()].map(({ key, id }) => [key, id]));
-    const ready = new Set((this.#report?.ready ?? []).flatMap((key) => byKey.get(key) ?? []));
+    const ready = new Set(this.#report?.ready ?? []);
     return {
       state: this.#stateName(),
       positionSeconds: this.position(),
@@ -354,6 +364,7 @@ class Player implements DeskPlayer {
   #trouble(): string | null {
     if (this.#deviceTrouble) return this.#deviceTrouble;
     if (this.#fetcher?.lost) return serverLost;
+    if (this.#strained) return tooMuch;
     const chosen = this.#failureOf(this.#chosen);
     if (chosen) return chosen;
     for (const id of this.#sources.keys()) {
@@ -361,6 +372,10 @@ class Player implements DeskPlayer {
       if (failure) return failure;
     }
     return null;
+  }
+
+  get #strained(): boolean {
+    return this.#playing && performance.now() < this.#strainedUntil;
   }
 
   #failureOf(id: string | null): string | null {

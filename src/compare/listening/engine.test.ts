@@ -3,7 +3,8 @@ import { describe, expect, test } from 'vitest';
 import { seeded } from '../../../test/seeded-sound.ts';
 import { soloBands } from './bands.ts';
 import { DeskEngine, type EngineHearing } from './engine.ts';
-import { chunkFrames, type SourceWish } from './source.ts';
+import { chunkFrames } from './sound.ts';
+import type { SourceWish } from './source.ts';
 
 const rate = 48_000;
 const plain: EngineHearing = {
@@ -14,26 +15,40 @@ const plain: EngineHearing = {
   quiet: false,
   band: 'all',
   minus: null,
+  withoutChain: false,
+  takenBy: null,
   service: false,
+};
+
+const refuse = () => {
+  throw new Error('nothing is to be made');
 };
 
 type Frames = (frame: number) => readonly [left: number, right: number];
 
 /** An engine that gets whatever it wants, in blocks of 128 frames. */
 class Bench {
-  readonly engine = new DeskEngine(rate);
+  readonly engine = new DeskEngine<never, never>(rate, { insert: refuse, surround: refuse });
   readonly sounds: Record<string, Frames>;
   /** Sources whose sound does not come. */
   readonly withheld = new Set<string>();
 
   constructor(
     sounds: Record<string, Frames>,
-    wishes: Partial<Record<string, Partial<SourceWish>>> = {},
+    wishes: Partial<Record<string, Partial<SourceWish<never>>>> = {},
     seconds = 20,
   ) {
     this.sounds = sounds;
     this.engine.setSources(
-      Object.keys(sounds).map((key) => ({ key, shiftFrames: 0, gain: 1, serviceGain: 1, ...wishes[key] })),
+      Object.keys(sounds).map((key) => ({
+        key,
+        sound: key,
+        shiftFrames: 0,
+        gain: 1,
+        serviceGain: 1,
+        chain: null,
+        ...wishes[key],
+      })),
       seconds * rate,
     );
     for (const key of Object.keys(sounds)) this.engine.setLength(key, seconds * rate);
@@ -268,6 +283,8 @@ describe('DeskEngine', () => {
             quiet: fc.boolean(),
             service: fc.boolean(),
             minus: fc.constantFrom(null, 'b'),
+            withoutChain: fc.boolean(),
+            takenBy: fc.constant(null),
             band: fc.constantFrom('all' as const, 'low' as const, 'low-mid' as const),
           }),
           { minLength: 2, maxLength: 6 },

@@ -1,14 +1,23 @@
 import { floats, type Kernels } from '../../signal/kernels.ts';
 import { bandTaps, longestHalf, type SoloBand, soloBands } from './bands.ts';
-import type { Source } from './source.ts';
+import type { VoicePart } from './source.ts';
 
 /** What is heard at one time: a sound, what is taken away from it, the band it is heard in, and where. */
 export interface Voice {
-  readonly source: Source;
-  readonly minus: Source | null;
+  readonly main: VoicePart;
+  readonly minus: VoicePart | null;
   readonly band: SoloBand | 'all';
   /** Next frame of the song's timeline. */
   position: number;
+}
+
+/** Whether two voices sound alike wherever they are. */
+export function sameVoice(a: Voice, b: Voice): boolean {
+  return samePart(a.main, b.main) && samePart(a.minus, b.minus) && a.band === b.band;
+}
+
+function samePart(a: VoicePart | null, b: VoicePart | null): boolean {
+  return a?.feed === b?.feed && a?.gain === b?.gain;
 }
 
 /** Most frames made at a time. */
@@ -46,12 +55,12 @@ export class Mixer {
 
   /** Adds `count` frames of a voice, from its position on, to the frames at `out`. Moves nothing. */
   add(voice: Voice, position: number, count: number, out: number): void {
-    this.#addPart(voice.source, voice.band, 1, position, count, out);
+    this.#addPart(voice.main, voice.band, 1, position, count, out);
     if (voice.minus) this.#addPart(voice.minus, voice.band, -1, position, count, out);
   }
 
   #addPart(
-    source: Source,
+    { source, feed, gain: { value, step } }: VoicePart,
     band: SoloBand | 'all',
     sign: number,
     position: number,
@@ -60,20 +69,19 @@ export class Mixer {
   ): void {
     const from = position + source.shiftFrames;
     const filter = this.#filters.get(band);
-    const { gain, gainStep } = source;
     if (!filter) {
-      source.pieces(from, count, (pointer, frames, offset) => {
-        const start = sign * (gain + gainStep * offset);
-        this.#kernels.addGained(pointer, frames, start, sign * gainStep, out + 8 * offset);
+      feed.pieces(from, count, (pointer, frames, offset) => {
+        const start = sign * (value + step * offset);
+        this.#kernels.addGained(pointer, frames, start, sign * step, out + 8 * offset);
       });
       return;
     }
     const { taps, half } = filter;
     floats(this.#kernels, this.#raw, 2 * (count + 2 * half + 8)).fill(0);
-    source.pieces(from - half, count + 2 * half, (pointer, frames, offset) =>
+    feed.pieces(from - half, count + 2 * half, (pointer, frames, offset) =>
       this.#kernels.addGained(pointer, frames, 1, 0, this.#raw + 8 * offset),
     );
     this.#kernels.filterMirrored(this.#raw, taps, half, count, this.#filtered);
-    this.#kernels.addGained(this.#filtered, count, sign * gain, sign * gainStep, out);
+    this.#kernels.addGained(this.#filtered, count, sign * value, sign * step, out);
   }
 }

@@ -1,4 +1,5 @@
-import { chunkFrames, type Source } from './source.ts';
+import { chunkFrames, type Sound } from './sound.ts';
+import type { Source } from './source.ts';
 
 /** A stretch that is played over and over, frames of the song's timeline. */
 export interface FrameLoop {
@@ -6,9 +7,11 @@ export interface FrameLoop {
   readonly end: number;
 }
 
-/** Sound kept ahead of the position and behind it, s: what a busy server may be late by, and a small step back. */
+/** Sound that a chain is given before what is heard of it, s: by then its levels have settled. */
+export const runUpSeconds = 1;
+/** Sound kept ahead of the position and behind it, s: what a busy server may be late by; a run-up, and a small step back. */
 const aheadSeconds = 4;
-const behindSeconds = 0.5;
+const behindSeconds = runUpSeconds + 0.25;
 /** Sound kept at a loop's start, s. */
 const loopSeconds = 1.5;
 
@@ -47,33 +50,36 @@ export function keptRanges(
   ];
 }
 
+/** A source as chunks are asked for it. */
+export interface Asking {
+  readonly sound: Sound;
+  /** Whether it is heard, or would be. */
+  readonly urgent: boolean;
+  readonly ranges: readonly (readonly [number, number])[];
+  /** Its own frame at the position, and the first one that is needed to begin there. */
+  readonly at: number;
+  readonly needsFrom: number;
+}
+
 /** Missing chunks, the most urgent first: the chosen sound at the position, then what comes next in all. */
-export function rankedChunks(
-  sources: readonly {
-    readonly source: Source;
-    /** Whether it is heard, or would be. */
-    readonly urgent: boolean;
-    readonly ranges: readonly (readonly [number, number])[];
-    /** Its own frame at the position. */
-    readonly at: number;
-  }[],
-  most: number,
-): { key: string; chunk: number }[] {
-  const missing: { key: string; chunk: number; rank: number }[] = [];
-  for (const { source, urgent, ranges, at } of sources) {
+export function rankedChunks(sources: readonly Asking[], most: number): { key: string; chunk: number }[] {
+  const missing = new Map<string, { key: string; chunk: number; rank: number }>();
+  for (const { sound, urgent, ranges, at, needsFrom } of sources) {
     const here = Math.floor(at / chunkFrames);
-    const seen = new Set<number>();
+    const needed = Math.floor(needsFrom / chunkFrames);
     for (const [first, last] of ranges)
-      for (const chunk of source.chunksOf(first * chunkFrames, (last + 1) * chunkFrames)) {
-        if (seen.has(chunk) || source.has(chunk)) continue;
-        seen.add(chunk);
-        // What lies behind or at the loop's start comes after the next second, before the rest.
+      for (const chunk of sound.chunksOf(first * chunkFrames, (last + 1) * chunkFrames)) {
+        if (sound.has(chunk)) continue;
+        // What lies behind or at the loop's start comes after the next second, before the rest; what is needed, at once.
         const ahead = chunk - here;
-        const distance = ahead >= 0 && ahead <= 8 ? ahead : 2.5;
-        missing.push({ key: source.key, chunk, rank: distance + (urgent ? 0 : 1.5) });
+        const distance = ahead >= 0 && ahead <= 8 ? ahead : chunk >= needed && ahead < 0 ? 0 : 2.5;
+        const rank = distance + (urgent ? 0 : 1.5);
+        const id = `${chunk} ${sound.key}`;
+        if (rank < (missing.get(id)?.rank ?? Number.POSITIVE_INFINITY))
+          missing.set(id, { key: sound.key, chunk, rank });
       }
   }
-  return missing
+  return [...missing.values()]
     .sort((a, b) => a.rank - b.rank)
     .slice(0, most)
     .map(({ key, chunk }) => ({ key, chunk }));
