@@ -32,6 +32,7 @@ export const keys = {
   shootout: (id: string) => ['shootout', id] as const,
   shootoutPlan: (id: string, of: unknown) => ['shootout-plan', id, of] as const,
   sharing: ['sharing'] as const,
+  songWalks: (songId: string) => ['walks', songId] as const,
   chains: (songId: string) => ['chains', songId] as const,
   /** All that is asked of one chain as it is now begins with this. */
   chain: (id: string) => ['chain', id] as const,

@@ -19,6 +19,7 @@ import type {
   FinishRequest,
   LoudnessRequest,
 } from '../../src/server/finishing-api.ts';
+import type { WalkSummary } from '../../src/server/walk-api.ts';
 import { keys } from './cache.ts';
 import { call } from './client.ts';
 
@@ -72,6 +73,14 @@ export const useProposal = (chainId: string, request: ProposalRequest | null) =>
     queryFn: () => call<Proposal>('POST', `/chains/${chainId}/proposals`, request),
     enabled: request !== null,
     placeholderData: keepPreviousData,
+    retry: false,
+  });
+
+/** The walks that were made with a song, newest first. */
+export const useSongWalks = (songId: string) =>
+  useQuery({
+    queryKey: keys.songWalks(songId),
+    queryFn: async () => (await call<{ walks: WalkSummary[] }>('GET', `/walks?songId=${songId}`)).walks,
     retry: false,
   });
 

@@ -2,8 +2,13 @@ import { useId, useRef, useState } from 'react';
 import type { NumberSetting } from '../../src/finish/settings.ts';
 import { figure } from '../words/figures.ts';
 
+/** A number that can be set: one of a part's settings, or a goal of the finishing. */
+export interface FigureSetting extends Pick<NumberSetting, 'label' | 'lowest' | 'highest' | 'whole'> {
+  readonly unit: NumberSetting['unit'] | 'LUFS';
+}
+
 /** Decimals of a value as it is written: what a person would write. */
-function decimalsOf(value: number, { unit, whole }: NumberSetting): number {
+function decimalsOf(value: number, { unit, whole }: FigureSetting): number {
   if (whole) return 0;
   if (unit === 'Hz') return value < 100 && !Number.isInteger(value) ? 1 : 0;
   if (unit === 'Q' || unit === 's') return 2;
@@ -12,7 +17,7 @@ function decimalsOf(value: number, { unit, whole }: NumberSetting): number {
 }
 
 /** What one press changes: frequencies and times by a share of what they are, all else by a fixed amount. */
-export function stepOf(value: number, setting: NumberSetting, far: boolean): number {
+function stepOf(value: number, setting: FigureSetting, far: boolean): number {
   const by = far ? 10 : 1;
   switch (setting.unit) {
     case 'Hz':
@@ -39,7 +44,7 @@ export function numberFrom(text: string): number | null {
   return match[1] === '−' || match[1] === '-' ? -value : value;
 }
 
-const shownUnit = (unit: NumberSetting['unit']) => (unit === 'Q' ? '' : unit);
+const shownUnit = (unit: FigureSetting['unit']) => (unit === 'Q' ? '' : unit);
 
 /** A number with its unit: written, or stepped with the buttons and the arrow keys (with Shift ten times as far). */
 export function FigureField({
@@ -49,7 +54,7 @@ export function FigureField({
   shortLabel,
   onChange,
 }: {
-  setting: NumberSetting;
+  setting: FigureSetting;
   value: number;
   /** As it is read out. */
   label?: string;
