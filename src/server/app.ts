@@ -16,6 +16,7 @@ import { guard } from './guard.ts';
 import { secureHeaders } from './headers.ts';
 import { servePage } from './page.ts';
 import { deskRoutes } from './routes/desk.ts';
+import { finishingRoutes } from './routes/finishing.ts';
 import { jobRoutes } from './routes/jobs.ts';
 import { levelRoutes } from './routes/level.ts';
 import { noteRoutes } from './routes/notes.ts';
@@ -92,6 +93,7 @@ export async function buildApp(
     versionRoutes(api, bench);
     surviveRoutes(api, bench);
     deskRoutes(api, bench);
+    finishingRoutes(api, bench);
     jobRoutes(api, bench);
     setRoutes(api, bench);
     noteRoutes(api, bench);
