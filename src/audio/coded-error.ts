@@ -40,7 +40,8 @@ export const errorCodes = {
   CHAIN_CONFLICT:
     'A chain was changed in another window since it was seen; nothing was changed by this request.',
   CHAIN_UNSUITABLE: 'A chain cannot process this sound: its rate, or more than two channels.',
-  FINISH_UNREACHABLE: 'What a finishing was asked for (a loudness, a ceiling for formats) cannot be reached with this chain.',
+  FINISH_UNREACHABLE:
+    'What a finishing was asked for (a loudness, a ceiling for formats) cannot be reached with this chain.',
   JOB_CANCELLED: 'The work was cancelled by the user.',
   JOB_CRASHED: 'A worker died while doing the work.',
   JOB_TIMED_OUT: 'The work did not end within its time limit and was stopped.',

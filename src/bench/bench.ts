@@ -16,6 +16,7 @@ import { Desk } from './desk.ts';
 import { displayName, titleOf } from './display-name.ts';
 import { type BenchEvents, newEvents } from './events.ts';
 import { Excerpts } from './excerpts.ts';
+import { FinishingRoom } from './finishing-room.ts';
 import { clearIncoming, type Home, openHome } from './home.ts';
 import { JobQueue } from './job-queue.ts';
 import { KnownChanges } from './known-changes.ts';
@@ -29,6 +30,7 @@ import type { Job, Song, Survival, SurviveSettings, Version, VersionKind } from 
 import { ShootoutRoom } from './shootout/room.ts';
 import { StorageRoom } from './storage.ts';
 import { openStore, type Store } from './store/database.ts';
+import { draftHashes } from './store/finishings.ts';
 import { lockHome } from './store/lock.ts';
 import { judgeAgain, keptFacts, keptFigures, keptTraces } from './store/reports.ts';
 import { Results } from './store/results.ts';
@@ -106,6 +108,7 @@ export class Bench {
   readonly shootouts: ShootoutRoom;
   readonly walks: Walks;
   readonly chains: ChainRoom;
+  readonly finishing: FinishingRoom;
   readonly #alignments: Alignments;
   readonly #changes: KnownChanges;
 
@@ -117,7 +120,17 @@ export class Bench {
     this.#pool = new Pool({ size: options.poolSize, scratchPath: home.incomingPath });
     this.#workshop = { pool: this.#pool, results: new Results(store) };
     const report = options.report ?? console.error;
-    this.jobs = new JobQueue(home, store, this.#workshop, this.events, report);
+    this.finishing = new FinishingRoom({
+      home,
+      store,
+      workshop: this.#workshop,
+      events: this.events,
+      arrived: (versionId) => this.#arrived(versionId),
+    });
+    this.jobs = new JobQueue(home, store, this.#workshop, this.events, report, {
+      finish: (asked) => this.finishing.finish(asked),
+      loudness: (asked) => this.finishing.chooseLoudness(asked),
+    });
     this.songs = new Songs(store, this.jobs.live);
     this.excerpts = new Excerpts(home, this.#pool);
     this.#deskPool = new Pool({
@@ -166,10 +179,7 @@ export class Bench {
       store,
       workshop: { ...this.#workshop, pool: this.#deskPool },
       songs: this.songs,
-      arrived: async (versionId) => {
-        await this.jobs.enqueue(versionId, true);
-        this.events.emit('songs');
-      },
+      arrived: (versionId) => this.#arrived(versionId),
       told: (id) => this.events.emit('shootout', id),
       now: options.now ?? (() => new Date()),
       voterPagePath: options.voterPagePath,
@@ -210,6 +220,7 @@ export class Bench {
       await bench.shootouts.host.purge(before);
       await bench.walks.purge(before);
       const wanted = await bench.songs.purge(before);
+      for (const sha256 of await draftHashes(bench.#store)) wanted.add(sha256);
       await sweepAudio(home, wanted);
       await bench.excerpts.sweep(wanted);
       await bench.playback.sweep(wanted);
@@ -287,7 +298,7 @@ export class Bench {
   /** What is known of how a version survives lossy coding, under the version's present name. */
   async survival(version: Version): Promise<Survival> {
     const kept = await keptSurvival(this.#store, version.id);
-    const job = await this.jobs.newestSurvive(version.id);
+    const job = await this.jobs.newest('survive', version.id);
     if (!kept) return { job, settings: null, report: null, complete: false };
     const report = { ...kept.report, file: { ...kept.report.file, name: version.name } };
     return { ...kept, job, report };
@@ -352,6 +363,12 @@ export class Bench {
     await Promise.all([this.#pool.close(), this.#deskPool.close(), alignments]);
     await this.#store.destroy();
     this.#unlock();
+  }
+
+  /** A version came that nobody uploaded. */
+  async #arrived(versionId: string): Promise<void> {
+    await this.jobs.enqueue(versionId, true);
+    this.events.emit('songs');
   }
 
   /** What a new version needs to be heard beside the others is found out before anyone asks. */

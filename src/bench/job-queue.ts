@@ -1,5 +1,5 @@
 import { setMaxListeners } from 'node:events';
-import { type Selectable, sql } from 'kysely';
+import { type Selectable, sql, type Transaction } from 'kysely';
 import { CodedError } from '../audio/coded-error.ts';
 import { audioFilePath } from './audio-store.ts';
 import { type Checked, checkFile } from './check-file.ts';
@@ -14,7 +14,7 @@ import type { Store } from './store/database.ts';
 import { type LiveProgress, toJob } from './store/jobs.ts';
 import { dropOldReports, oldReports, reportRow } from './store/reports.ts';
 import { keepSurvival } from './store/survivals.ts';
-import type { JobRow } from './store/tables.ts';
+import type { JobRow, Tables } from './store/tables.ts';
 import { surviveVersion } from './survive-version.ts';
 
 /** Files checked at the same time. Their round trips fill the cores; more files would only all be late together. */
@@ -27,11 +27,40 @@ interface Running {
   readonly ended: Promise<void>;
 }
 
+type JobKind = Job['kind'];
+
 /** What a job is to do. */
-type Wanted = { readonly lossy: boolean } | { readonly settings: SurviveSettings };
+type Wanted =
+  | { readonly kind: 'check'; readonly lossy: boolean }
+  | { readonly kind: Exclude<JobKind, 'check'>; readonly settings: unknown };
+
+/** A job as it is given to whoever does work of its kind. */
+export interface JobAsked {
+  readonly jobId: string;
+  readonly versionId: string;
+  /** The version's file. */
+  readonly path: string;
+  readonly name: string;
+  readonly sha256: string;
+  /** What was asked for, as it was enqueued. */
+  readonly settings: unknown;
+  readonly signal: AbortSignal;
+  onProgress(stage: string, progress: number): void;
+}
+
+/** What comes of a job's work. */
+export interface JobEnd {
+  /** Stored together with the job's being done, or not at all. */
+  keep(tx: Transaction<Tables>): Promise<void>;
+  /** Called once that is on the disk. */
+  told(): void;
+}
+
+/** Those who do work of kinds that the queue knows only by name. */
+export type JobWorkers = { readonly [Kind in 'finish' | 'loudness']: (asked: JobAsked) => Promise<JobEnd> };
 
 /**
- * Checks and survive runs waiting and running. The queue is in the database: what was asked for is done even after a crash. The
+ * Checks, survive runs and finishings waiting and running. The queue is in the database: what was asked for is done even after a crash. The
  * newest request goes first, because someone is looking at it.
  */
 export class JobQueue {
@@ -40,6 +69,7 @@ export class JobQueue {
   readonly #workshop: Workshop;
   readonly #events: BenchEvents;
   readonly #report: (error: unknown) => void;
+  readonly #workers: JobWorkers;
   readonly #live = new Map<string, { stage: string; progress: number }>();
   readonly #running = new Map<string, Running>();
   #pumping: Promise<void> = Promise.resolve();
@@ -53,7 +83,9 @@ export class JobQueue {
     events: BenchEvents,
     /** Told of faults of ours, which a job only names. */
     report: (error: unknown) => void,
+    workers: JobWorkers,
   ) {
+    this.#workers = workers;
     this.#home = home;
     this.#store = store;
     this.#workshop = workshop;
@@ -81,7 +113,7 @@ export class JobQueue {
 
   /** Asks for a check; the unfinished one of that version when there is one. */
   async enqueue(versionId: string, lossy: boolean): Promise<Job> {
-    return this.#enqueue(versionId, { lossy });
+    return this.#enqueue(versionId, { kind: 'check', lossy });
   }
 
   /**
@@ -89,15 +121,30 @@ export class JobQueue {
    * cancelled, because the person has changed their mind. Formats that it had finished are not coded again.
    */
   async enqueueSurvive(versionId: string, settings: SurviveSettings): Promise<Job> {
-    const before = await this.#unfinishedOf(this.#store, versionId, 'survive');
+    return this.#enqueueInstead('survive', versionId, settings);
+  }
+
+  /** Asks for a loudness choice, in the same way. */
+  async enqueueLoudness(versionId: string, settings: unknown): Promise<Job> {
+    return this.#enqueueInstead('loudness', versionId, settings);
+  }
+
+  /** Asks for a finishing; the unfinished one of that version with the same settings when there is one. Others wait beside it. */
+  async enqueueFinish(versionId: string, settings: unknown): Promise<Job> {
+    return this.#enqueue(versionId, { kind: 'finish', settings });
+  }
+
+  async #enqueueInstead(kind: 'survive' | 'loudness', versionId: string, settings: unknown): Promise<Job> {
+    const before = await this.#unfinishedOf(this.#store, versionId, kind);
     if (before && before.settings !== keyJson(settings)) await this.cancel(before.id);
-    return this.#enqueue(versionId, { settings });
+    return this.#enqueue(versionId, { kind, settings });
   }
 
   async #enqueue(versionId: string, wanted: Wanted): Promise<Job> {
-    const kind = 'settings' in wanted ? 'survive' : 'check';
+    const { kind } = wanted;
+    const settings = kind === 'check' ? null : keyJson(wanted.settings);
     const { row, added } = await this.#store.transaction().execute(async (tx) => {
-      const unfinished = await this.#unfinishedOf(tx, versionId, kind);
+      const unfinished = await this.#unfinishedOf(tx, versionId, kind, settings);
       if (unfinished) return { row: unfinished, added: false };
       const row = await tx
         .insertInto('jobs')
@@ -105,8 +152,8 @@ export class JobQueue {
           id: newId(),
           version_id: versionId,
           kind,
-          lossy: 'lossy' in wanted && wanted.lossy ? 1 : 0,
-          settings: 'settings' in wanted ? keyJson(wanted.settings) : null,
+          lossy: kind === 'check' && wanted.lossy ? 1 : 0,
+          settings,
           state: 'queued',
           stage: 'waiting',
           error_code: null,
@@ -128,24 +175,27 @@ export class JobQueue {
   #unfinishedOf(
     store: Pick<Store, 'selectFrom'>,
     versionId: string,
-    kind: Job['kind'],
+    kind: JobKind,
+    /** Only one with these. */
+    settings: string | null = null,
   ): Promise<Selectable<JobRow> | undefined> {
-    return store
+    let query = store
       .selectFrom('jobs')
       .selectAll()
       .where('version_id', '=', versionId)
       .where('kind', '=', kind)
-      .where('state', 'in', ['queued', 'running'])
-      .executeTakeFirst();
+      .where('state', 'in', ['queued', 'running']);
+    if (settings !== null) query = query.where('settings', '=', settings);
+    return query.executeTakeFirst();
   }
 
-  /** The newest survive run of a version, whatever became of it. */
-  async newestSurvive(versionId: string): Promise<Job | null> {
+  /** The newest job of a kind for a version, whatever became of it. */
+  async newest(kind: JobKind, versionId: string): Promise<Job | null> {
     const row = await this.#store
       .selectFrom('jobs')
       .selectAll()
       .where('version_id', '=', versionId)
-      .where('kind', '=', 'survive')
+      .where('kind', '=', kind)
       .orderBy('seq', 'desc')
       .executeTakeFirst();
     return row ? toJob(row, this.#live) : null;
@@ -176,7 +226,7 @@ export class JobQueue {
         state: 'cancelled',
         stage: 'cancelled',
         error_code: 'JOB_CANCELLED',
-        error_message: sql<string>`CASE kind WHEN 'survive' THEN 'The run was cancelled.' ELSE 'The check was cancelled.' END`,
+        error_message: sql<string>`CASE kind WHEN 'check' THEN 'The check was cancelled.' ELSE 'The run was cancelled.' END`,
       })
       .where('id', '=', id)
       .where('state', 'in', ['queued', 'running'])
@@ -263,7 +313,11 @@ export class JobQueue {
       };
       const path = audioFilePath(this.#home, version.sha256);
       if (row.kind === 'survive') await this.#survive(row, path, options);
-      else
+      else if (row.kind === 'finish' || row.kind === 'loudness') {
+        const settings: unknown = JSON.parse(row.settings ?? '');
+        const asked = { ...options, jobId: row.id, versionId: row.version_id, path, settings };
+        await this.#end(row, await this.#workers[row.kind](asked));
+      } else
         await this.#finish(
           row,
           await checkFile(path, { ...options, kind: version.kind, lossy: row.lossy === 1 }, this.#workshop),
@@ -288,6 +342,17 @@ export class JobQueue {
     const done = await this.#store.transaction().execute(async (tx) => {
       const ended = await this.#markDone(tx, row.id);
       if (ended) await keepSurvival(tx, row.version_id, { settings, report, complete: true });
+      return ended;
+    });
+    if (!done) return;
+    this.#tell(done);
+    told();
+  }
+
+  async #end(row: Selectable<JobRow>, { keep, told }: JobEnd): Promise<void> {
+    const done = await this.#store.transaction().execute(async (tx) => {
+      const ended = await this.#markDone(tx, row.id);
+      if (ended) await keep(tx);
       return ended;
     });
     if (!done) return;

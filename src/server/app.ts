@@ -17,6 +17,7 @@ import { secureHeaders } from './headers.ts';
 import { servePage } from './page.ts';
 import { chainRoutes } from './routes/chains.ts';
 import { deskRoutes } from './routes/desk.ts';
+import { finishingRoutes } from './routes/finishing.ts';
 import { jobRoutes } from './routes/jobs.ts';
 import { levelRoutes } from './routes/level.ts';
 import { notebookRoutes, sharedWalks } from './routes/notebook.ts';
@@ -97,6 +98,7 @@ export async function buildApp(
     versionRoutes(api, bench);
     surviveRoutes(api, bench);
     deskRoutes(api, bench);
+    finishingRoutes(api, bench);
     jobRoutes(api, bench);
     setRoutes(api, bench);
     noteRoutes(api, bench);

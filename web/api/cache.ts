@@ -67,6 +67,8 @@ export function takeJob(queries: QueryClient, job: Job): void {
     takeSurviveJob(queries, job);
     return;
   }
+  // What a version's row shows is its check.
+  if (job.kind !== 'check') return;
   queries.setQueryData<Song[]>(keys.songs, (songs) => songs?.map((song) => songWithJob(song, job)));
   queries.setQueriesData<Song>({ queryKey: ['song'] }, (song) => song && songWithJob(song, job));
   queries.setQueriesData<VersionDetail>(

@@ -328,4 +328,49 @@ export const migrations: readonly string[] = [
     expires_at TEXT NOT NULL
   ) STRICT;
   `,
+  // Finishing. Jobs are of any kind the code knows; SQLite cannot take a check away, so the table is made anew.
+  `
+  CREATE TABLE jobs_anew (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    lossy INTEGER NOT NULL,
+    state TEXT NOT NULL CHECK (state IN ('queued', 'running', 'done', 'failed', 'cancelled')),
+    stage TEXT NOT NULL,
+    error_code TEXT,
+    error_message TEXT,
+    created_at TEXT NOT NULL,
+    kind TEXT NOT NULL DEFAULT 'check',
+    settings TEXT
+  ) STRICT;
+  INSERT INTO jobs_anew SELECT
+    seq, id, version_id, lossy, state, stage, error_code, error_message, created_at, kind, settings FROM jobs;
+  DROP TABLE jobs;
+  ALTER TABLE jobs_anew RENAME TO jobs;
+  CREATE INDEX jobs_by_version ON jobs(version_id, seq);
+  CREATE INDEX jobs_by_state ON jobs(state, seq);
+
+  CREATE TABLE makings (
+    version_id TEXT PRIMARY KEY REFERENCES versions(id) ON DELETE CASCADE,
+    from_version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    chain_id TEXT,
+    goals TEXT NOT NULL,
+    report TEXT NOT NULL,
+    made_at TEXT NOT NULL
+  ) STRICT;
+  CREATE INDEX makings_by_source ON makings(from_version_id);
+  CREATE TABLE drafts (
+    id TEXT PRIMARY KEY,
+    job_id TEXT NOT NULL REFERENCES jobs(id) ON DELETE CASCADE,
+    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    place INTEGER NOT NULL,
+    target_lufs REAL NOT NULL,
+    sha256 TEXT,
+    bytes INTEGER NOT NULL,
+    report TEXT,
+    failure TEXT,
+    UNIQUE (job_id, place)
+  ) STRICT;
+  CREATE INDEX drafts_by_version ON drafts(version_id);
+  `,
 ];

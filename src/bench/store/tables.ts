@@ -11,6 +11,8 @@ export interface Tables extends ShootoutTables, WalkTables {
   jobs: JobRow;
   results: ResultRow;
   survivals: SurvivalRow;
+  makings: MakingRow;
+  drafts: DraftRow;
   reference_sets: ReferenceSetRow;
   set_members: SetMemberRow;
   notes: NoteRow;
@@ -72,10 +74,10 @@ export interface JobRow {
   seq: Generated<number>;
   id: string;
   version_id: string;
-  kind: Generated<'check' | 'survive'>;
+  kind: Generated<'check' | 'survive' | 'finish' | 'loudness'>;
   /** Of a check: 1 with lossy round trips, 0 without. */
   lossy: number;
-  /** Of a survive run: SurviveSettings as JSON. null for checks. */
+  /** What was asked for, as JSON (of a survive run: SurviveSettings). null for checks. */
   settings: Generated<string | null>;
   state: 'queued' | 'running' | 'done' | 'failed' | 'cancelled';
   stage: string;
@@ -92,6 +94,33 @@ export interface SurvivalRow {
   /** 1 once the run has come to its end. */
   complete: number;
   made_at: string;
+}
+
+/** How a version was finished here. JSON texts: the goals as they were asked for, FinishReport. */
+export interface MakingRow {
+  version_id: string;
+  from_version_id: string;
+  /** Which chain made it, as whoever asked calls it. */
+  chain_id: string | null;
+  goals: string;
+  report: string;
+  made_at: string;
+}
+
+/** A candidate of the newest loudness choice of a version: what was rendered, or why it could not be. */
+export interface DraftRow {
+  id: string;
+  job_id: string;
+  version_id: string;
+  /** In the order asked for. */
+  place: number;
+  target_lufs: number;
+  sha256: string | null;
+  bytes: number;
+  /** FinishReport as JSON; null when it could not be made. */
+  report: string | null;
+  /** { code, message } as JSON; null when it was made. */
+  failure: string | null;
 }
 
 /** What a task made of some files with some options; kept because it never changes. */
