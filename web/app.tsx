@@ -1,4 +1,4 @@
-import { useEffect, useRef } from 'react';
+import { lazy, Suspense, useEffect, useRef } from 'react';
 import { RouterProvider } from 'react-aria-components';
 import { Link, Route, Switch, useLocation } from 'wouter';
 import { type Link as ServerLink, useLive } from './api/live.ts';
@@ -23,6 +23,11 @@ import { VerdictScreen } from './screens/verdict.tsx';
 import { WalkScreen } from './screens/walk.tsx';
 import { WatchScreen } from './screens/watch.tsx';
 import { UploadsProvider } from './uploads/uploads.tsx';
+
+/** With the whole chain and its kernels: fetched when it is wanted. */
+const FinishScreen = lazy(async () => ({
+  default: (await import('./screens/finish.tsx')).FinishScreen,
+}));
 
 /** Where the head leads. */
 const rooms = [
@@ -74,6 +79,13 @@ export function App() {
               <BenchScreen />
             </Route>
             <Route path="/songs/:id/desk">{({ id }) => <DeskScreen key={id} id={id} />}</Route>
+            <Route path="/songs/:id/finish">
+              {({ id }) => (
+                <Suspense fallback={<Message title="Laying out the chain…" />}>
+                  <FinishScreen key={id} id={id} />
+                </Suspense>
+              )}
+            </Route>
             <Route path="/sets">
               <SetsScreen />
             </Route>

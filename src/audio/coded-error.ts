@@ -20,6 +20,7 @@ export const errorCodes = {
   FILE_NO_PERMISSION: 'The file or folder may not be read or written by this user.',
   FILE_EMPTY: 'The file has no bytes.',
   FILE_TOO_LARGE: 'The file is over the size limit.',
+  FILE_EXISTS: 'A file is there already and would have been overwritten.',
   FILE_CHANGED: 'The file was written to while it was read.',
   FILE_READ_FAILED: 'The disk or network drive failed while the file was read.',
   DISK_FULL: 'There is no room left on the disk that was written to.',
@@ -40,7 +41,11 @@ export const errorCodes = {
   CODEC_FAILED: 'A lossy encoder or decoder stopped with an error.',
   CODEC_UNSUITABLE: 'The lossy format cannot carry this sound (rate or channel count).',
   CHAIN_INVALID: 'A chain of parts, or a setting in it, that does not exist or lies outside its range.',
+  CHAIN_CONFLICT:
+    'A chain was changed in another window since it was seen; nothing was changed by this request.',
   CHAIN_UNSUITABLE: 'A chain cannot process this sound: its rate, or more than two channels.',
+  FINISH_UNREACHABLE:
+    'What a finishing was asked for (a loudness, a ceiling for formats) cannot be reached with this chain.',
   JOB_CANCELLED: 'The work was cancelled by the user.',
   JOB_CRASHED: 'A worker died while doing the work.',
   JOB_TIMED_OUT: 'The work did not end within its time limit and was stopped.',

@@ -8,12 +8,14 @@ import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
 import { Alignments } from './alignments.ts';
 import { audioFilePath, keepStream, sweepAudio } from './audio-store.ts';
+import { ChainRoom } from './chain-room.ts';
 import { compareFiles } from './compare-files.ts';
 import { demoAvailable, putDemoOnBench } from './demo-record.ts';
 import { Desk } from './desk.ts';
 import { displayName, titleOf } from './display-name.ts';
 import { type BenchEvents, newEvents } from './events.ts';
 import { Excerpts } from './excerpts.ts';
+import { FinishingRoom } from './finishing-room.ts';
 import { clearIncoming, type Home, openHome } from './home.ts';
 import { JobQueue } from './job-queue.ts';
 import { KnownChanges } from './known-changes.ts';
@@ -28,6 +30,7 @@ import type { Job, PlacesSettings, Song, Survival, SurviveSettings, Version, Ver
 import { ShootoutRoom } from './shootout/room.ts';
 import { StorageRoom } from './storage.ts';
 import { openStore, type Store } from './store/database.ts';
+import { draftHashes } from './store/finishings.ts';
 import { lockHome } from './store/lock.ts';
 import { judgeAgain, keptFacts, keptFigures, keptTraces } from './store/reports.ts';
 import { Results } from './store/results.ts';
@@ -109,6 +112,8 @@ export class Bench {
   readonly shootouts: ShootoutRoom;
   readonly places: PlacesRoom;
   readonly walks: Walks;
+  readonly chains: ChainRoom;
+  readonly finishing: FinishingRoom;
   readonly #alignments: Alignments;
   readonly #changes: KnownChanges;
 
@@ -120,9 +125,18 @@ export class Bench {
     this.#pool = new Pool({ size: options.poolSize, scratchPath: home.incomingPath });
     this.#workshop = { pool: this.#pool, results: new Results(store) };
     const report = options.report ?? console.error;
-    this.jobs = new JobQueue(home, store, this.#workshop, this.events, report, (...asked) =>
-      this.places.work(...asked),
-    );
+    this.finishing = new FinishingRoom({
+      home,
+      store,
+      workshop: this.#workshop,
+      events: this.events,
+      arrived: (versionId) => this.#arrived(versionId),
+    });
+    this.jobs = new JobQueue(home, store, this.#workshop, this.events, report, {
+      finish: (asked) => this.finishing.finish(asked),
+      loudness: (asked) => this.finishing.chooseLoudness(asked),
+      places: (asked) => this.places.work(asked),
+    });
     this.songs = new Songs(store, this.jobs.live);
     this.excerpts = new Excerpts(home, this.#pool);
     this.#deskPool = new Pool({
@@ -180,10 +194,7 @@ export class Bench {
       store,
       workshop: { ...this.#workshop, pool: this.#deskPool },
       songs: this.songs,
-      arrived: async (versionId) => {
-        await this.jobs.enqueue(versionId, true);
-        this.events.emit('songs');
-      },
+      arrived: (versionId) => this.#arrived(versionId),
       told: (id) => this.events.emit('shootout', id),
       now: options.now ?? (() => new Date()),
       voterPagePath: options.voterPagePath,
@@ -197,6 +208,16 @@ export class Bench {
       told: (id) => this.events.emit('walk', id),
       now: options.now ?? (() => new Date()),
       notebookPagePath: options.notebookPagePath,
+    });
+    this.chains = new ChainRoom({
+      home,
+      store,
+      workshop: { ...this.#workshop, pool: this.#deskPool },
+      songs: this.songs,
+      sets: this.sets,
+      outcomes: this.shootouts.outcomes,
+      walks: this.walks,
+      events: this.events,
     });
   }
 
@@ -216,6 +237,7 @@ export class Bench {
       await bench.walks.purge(before);
       const wanted = await bench.songs.purge(before);
       for (const sha256 of await bench.places.measurings.purge(monthAgo)) wanted.add(sha256);
+      for (const sha256 of await draftHashes(bench.#store)) wanted.add(sha256);
       await sweepAudio(home, wanted);
       await bench.excerpts.sweep(wanted);
       await bench.playback.sweep(wanted);
@@ -224,6 +246,7 @@ export class Bench {
       await bench.places.library.purge(before);
       for (const { name } of [songBandsTask, leadBandsTask])
         await bench.#workshop.results?.forget(name, monthAgo);
+      await bench.chains.purge(before);
       if (options.idle) return bench;
       await bench.jobs.start();
       await bench.places.measurings.start();
@@ -290,13 +313,13 @@ export class Bench {
   async survive(versionId: string, settings: SurviveSettings): Promise<Job> {
     await this.songs.getVersion(versionId);
     const formatIds = chosenFormats(settings.formatIds).map(({ id }) => id);
-    return this.jobs.enqueueRun(versionId, { kind: 'survive', settings: { ...settings, formatIds } });
+    return this.jobs.enqueueInstead('survive', versionId, { ...settings, formatIds });
   }
 
   /** What is known of how a version survives lossy coding, under the version's present name. */
   async survival(version: Version): Promise<Survival> {
     const kept = await keptSurvival(this.#store, version.id);
-    const job = await this.jobs.newest(version.id, 'survive');
+    const job = await this.jobs.newest('survive', version.id);
     if (!kept) return { job, settings: null, report: null, complete: false };
     const report = { ...kept.report, file: { ...kept.report.file, name: version.name } };
     return { ...kept, job, report };
@@ -305,7 +328,7 @@ export class Bench {
   /** Asks for a version in places. CodedError NOT_FOUND, REQUEST_INVALID (settings that cannot be). */
   async inPlaces(versionId: string, settings: PlacesSettings): Promise<Job> {
     await this.places.check(await this.songs.getVersion(versionId), settings);
-    return this.jobs.enqueueRun(versionId, { kind: 'places', settings });
+    return this.jobs.enqueueInstead('places', versionId, settings);
   }
 
   async renameSong(id: string, title: string): Promise<Song> {
@@ -368,6 +391,12 @@ export class Bench {
     await Promise.all([this.#pool.close(), this.#deskPool.close(), alignments]);
     await this.#store.destroy();
     this.#unlock();
+  }
+
+  /** A version came that nobody uploaded. */
+  async #arrived(versionId: string): Promise<void> {
+    await this.jobs.enqueue(versionId, true);
+    this.events.emit('songs');
   }
 
   /** What a new version needs to be heard beside the others is found out before anyone asks. */

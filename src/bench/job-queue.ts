@@ -1,5 +1,5 @@
 import { setMaxListeners } from 'node:events';
-import { type Selectable, sql } from 'kysely';
+import { type Selectable, sql, type Transaction } from 'kysely';
 import { CodedError } from '../audio/coded-error.ts';
 import { audioFilePath } from './audio-store.ts';
 import { type Checked, checkFile } from './check-file.ts';
@@ -7,15 +7,14 @@ import type { BenchEvents } from './events.ts';
 import type { Home } from './home.ts';
 import { newId } from './ids.ts';
 import { keyJson } from './json.ts';
-import type { PlacesRoom } from './places/room.ts';
 import type { Workshop } from './run-task.ts';
-import type { Job, PlacesSettings, SurviveSettings } from './shapes.ts';
+import type { Job, SurviveSettings } from './shapes.ts';
 import { storageError } from './storage-error.ts';
 import type { Store } from './store/database.ts';
 import { type LiveProgress, toJob } from './store/jobs.ts';
 import { dropOldReports, oldReports, reportRow } from './store/reports.ts';
 import { keepSurvival } from './store/survivals.ts';
-import type { JobRow } from './store/tables.ts';
+import type { JobRow, Tables } from './store/tables.ts';
 import { surviveVersion } from './survive-version.ts';
 
 /** Files checked at the same time. Their round trips fill the cores; more files would only all be late together. */
@@ -28,14 +27,42 @@ interface Running {
   readonly ended: Promise<void>;
 }
 
+type JobKind = Job['kind'];
+
 /** What a job is to do. */
 type Wanted =
   | { readonly kind: 'check'; readonly lossy: boolean }
-  | { readonly kind: 'survive'; readonly settings: SurviveSettings }
-  | { readonly kind: 'places'; readonly settings: PlacesSettings };
+  | { readonly kind: Exclude<JobKind, 'check'>; readonly settings: unknown };
+
+/** A job as it is given to whoever does work of its kind. */
+export interface JobAsked {
+  readonly jobId: string;
+  readonly versionId: string;
+  /** The version's file. */
+  readonly path: string;
+  readonly name: string;
+  readonly sha256: string;
+  /** What was asked for, as it was enqueued. */
+  readonly settings: unknown;
+  readonly signal: AbortSignal;
+  onProgress(stage: string, progress: number): void;
+}
+
+/** What comes of a job's work. */
+export interface JobEnd {
+  /** Stored together with the job's being done, or not at all. */
+  keep(tx: Transaction<Tables>): Promise<void>;
+  /** Called once that is on the disk. */
+  told(): void;
+}
+
+/** Those who do work of kinds that the queue knows only by name. */
+export type JobWorkers = {
+  readonly [Kind in 'places' | 'finish' | 'loudness']: (asked: JobAsked) => Promise<JobEnd>;
+};
 
 /**
- * Checks, survive runs and songs in places, waiting and running. The queue is in the database: what was asked for is done even after a crash. The
+ * Checks, survive runs, songs in places and finishings waiting and running. The queue is in the database: what was asked for is done even after a crash. The
  * newest request goes first, because someone is looking at it.
  */
 export class JobQueue {
@@ -44,7 +71,7 @@ export class JobQueue {
   readonly #workshop: Workshop;
   readonly #events: BenchEvents;
   readonly #report: (error: unknown) => void;
-  readonly #inPlaces: PlacesRoom['work'];
+  readonly #workers: JobWorkers;
   readonly #live = new Map<string, { stage: string; progress: number }>();
   readonly #running = new Map<string, Running>();
   #pumping: Promise<void> = Promise.resolve();
@@ -58,15 +85,14 @@ export class JobQueue {
     events: BenchEvents,
     /** Told of faults of ours, which a job only names. */
     report: (error: unknown) => void,
-    /** Works out a version in places. */
-    inPlaces: PlacesRoom['work'],
+    workers: JobWorkers,
   ) {
+    this.#workers = workers;
     this.#home = home;
     this.#store = store;
     this.#workshop = workshop;
     this.#events = events;
     this.#report = report;
-    this.#inPlaces = inPlaces;
   }
 
   get live(): LiveProgress {
@@ -96,16 +122,26 @@ export class JobQueue {
    * Asks for a run with settings. An unfinished one of that version and kind with the same settings is it; one with others
    * is cancelled, because the person has changed their mind. What it had finished is kept and not done again.
    */
-  async enqueueRun(versionId: string, wanted: Exclude<Wanted, { kind: 'check' }>): Promise<Job> {
-    const before = await this.#unfinishedOf(this.#store, versionId, wanted.kind);
-    if (before && before.settings !== keyJson(wanted.settings)) await this.cancel(before.id);
-    return this.#enqueue(versionId, wanted);
+  async enqueueInstead(
+    kind: Exclude<JobKind, 'check' | 'finish'>,
+    versionId: string,
+    settings: unknown,
+  ): Promise<Job> {
+    const before = await this.#unfinishedOf(this.#store, versionId, kind);
+    if (before && before.settings !== keyJson(settings)) await this.cancel(before.id);
+    return this.#enqueue(versionId, { kind, settings });
+  }
+
+  /** Asks for a finishing; the unfinished one of that version with the same settings when there is one. Others wait beside it. */
+  async enqueueFinish(versionId: string, settings: unknown): Promise<Job> {
+    return this.#enqueue(versionId, { kind: 'finish', settings });
   }
 
   async #enqueue(versionId: string, wanted: Wanted): Promise<Job> {
     const { kind } = wanted;
+    const settings = kind === 'check' ? null : keyJson(wanted.settings);
     const { row, added } = await this.#store.transaction().execute(async (tx) => {
-      const unfinished = await this.#unfinishedOf(tx, versionId, kind);
+      const unfinished = await this.#unfinishedOf(tx, versionId, kind, settings);
       if (unfinished) return { row: unfinished, added: false };
       const row = await tx
         .insertInto('jobs')
@@ -114,7 +150,7 @@ export class JobQueue {
           version_id: versionId,
           kind,
           lossy: kind === 'check' && wanted.lossy ? 1 : 0,
-          settings: kind === 'check' ? null : keyJson(wanted.settings),
+          settings,
           state: 'queued',
           stage: 'waiting',
           error_code: null,
@@ -136,19 +172,22 @@ export class JobQueue {
   #unfinishedOf(
     store: Pick<Store, 'selectFrom'>,
     versionId: string,
-    kind: Job['kind'],
+    kind: JobKind,
+    /** Only one with these. */
+    settings: string | null = null,
   ): Promise<Selectable<JobRow> | undefined> {
-    return store
+    let query = store
       .selectFrom('jobs')
       .selectAll()
       .where('version_id', '=', versionId)
       .where('kind', '=', kind)
-      .where('state', 'in', ['queued', 'running'])
-      .executeTakeFirst();
+      .where('state', 'in', ['queued', 'running']);
+    if (settings !== null) query = query.where('settings', '=', settings);
+    return query.executeTakeFirst();
   }
 
-  /** The newest run of a version, whatever became of it. */
-  async newest(versionId: string, kind: Job['kind']): Promise<Job | null> {
+  /** The newest job of a kind for a version, whatever became of it. */
+  async newest(kind: JobKind, versionId: string): Promise<Job | null> {
     const row = await this.#store
       .selectFrom('jobs')
       .selectAll()
@@ -271,12 +310,16 @@ export class JobQueue {
       };
       const path = audioFilePath(this.#home, version.sha256);
       if (row.kind === 'survive') await this.#survive(row, path, options);
-      else if (row.kind === 'places') await this.#places(row, options);
-      else
+      else if (row.kind === 'check')
         await this.#finish(
           row,
           await checkFile(path, { ...options, kind: version.kind, lossy: row.lossy === 1 }, this.#workshop),
         );
+      else {
+        const settings: unknown = JSON.parse(row.settings ?? '');
+        const asked = { ...options, jobId: row.id, versionId: row.version_id, path, settings };
+        await this.#end(row, await this.#workers[row.kind](asked));
+      }
     } catch (error) {
       if (signal.aborted) return;
       await this.#fail(row, error);
@@ -304,9 +347,7 @@ export class JobQueue {
     told();
   }
 
-  async #places(row: Selectable<JobRow>, options: Parameters<PlacesRoom['work']>[2]): Promise<void> {
-    const settings = JSON.parse(row.settings ?? '') as PlacesSettings;
-    const keep = await this.#inPlaces(row.version_id, settings, options);
+  async #end(row: Selectable<JobRow>, { keep, told }: JobEnd): Promise<void> {
     const done = await this.#store.transaction().execute(async (tx) => {
       const ended = await this.#markDone(tx, row.id);
       if (ended) await keep(tx);
@@ -314,7 +355,7 @@ export class JobQueue {
     });
     if (!done) return;
     this.#tell(done);
-    this.#events.emit('places', { versionId: row.version_id });
+    told();
   }
 
   async #finish(row: Selectable<JobRow>, { facts }: Checked): Promise<void> {

@@ -1,5 +1,4 @@
 import { basename } from 'node:path';
-import { CodedError } from '../audio/coded-error.ts';
 import { type EngineChoice, wasmOnly } from '../audio/files/lossy/engine.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
 import {
@@ -23,6 +22,7 @@ import {
   surviveReportSchema,
 } from '../survive/survive-report.ts';
 import { engineChoice } from './engine-choice.ts';
+import { failureOf, isFormatFault, limited, named } from './format-fault.ts';
 import { hashedFile, type KnownFile } from './hashed-file.ts';
 import { kept, keptResult, runTask, type Workshop } from './run-task.ts';
 import { codedPeakTask } from './tasks/coded-peak.ts';
@@ -232,7 +232,7 @@ class Survival {
     await Promise.all(
       slowestFirst(this.#formats).map(async ({ format, i }) => {
         const options = await this.#optionsOf(format, measured);
-        const task = limited(surviveFormatTask, measured);
+        const task = limited(surviveFormatTask, measured.measurement);
         try {
           const figures = await runTask(
             task,
@@ -253,7 +253,7 @@ class Survival {
 
   async #findCeiling(file: HashedFile, measured: Measured, from: number): Promise<SurviveReport['ceiling']> {
     const { truePeakDbtp } = measured.measurement.peak;
-    const task = limited(codedPeakTask, measured);
+    const task = limited(codedPeakTask, measured.measurement);
     const engine = await this.#engine;
     const figures = await findCeiling(
       {
@@ -368,32 +368,4 @@ function slowness({ codec, then }: LossyFormat): number {
 /** The slowest first, so that the threads end together; with their places. */
 function slowestFirst(formats: readonly LossyFormat[]): { format: LossyFormat; i: number }[] {
   return formats.map((format, i) => ({ format, i })).sort((a, b) => slowness(b.format) - slowness(a.format));
-}
-
-function failureOf({ id, label }: LossyFormat, { code, message }: CodedError): FormatFailure {
-  return { formatId: id, format: label, code, reason: message };
-}
-
-/** Whether one format stopped, and not the whole run. */
-function isFormatFault(error: unknown): error is CodedError {
-  return error instanceof CodedError && error.code !== 'JOB_CANCELLED';
-}
-
-/** A hang is met after a minute and five seconds a MiB of sound: far above what any machine needs. */
-function limited<Options, Output>(
-  task: Task<Options, Output>,
-  { measurement }: Measured,
-): Task<Options, Output> {
-  const mebibytes = (measurement.frames * measurement.channels * 4) / 2 ** 20;
-  return { ...task, timeLimitSeconds: 60 + 5 * mebibytes };
-}
-
-/** Files in the store are called by their hash, which tells a person nothing: the sentence gets the name they know. */
-function named(error: unknown, path: string, name: string): unknown {
-  if (!(error instanceof CodedError) || !error.message.includes(basename(path))) return error;
-  return new CodedError(
-    error.code,
-    error.message.replaceAll(basename(path), () => name),
-    { cause: error },
-  );
 }

@@ -4,6 +4,7 @@ import type { Facts } from '../judge/facts.ts';
 import { type ProfileId, profileIds } from '../judge/profiles.ts';
 import { addDeskCommands } from './desk/commands.ts';
 import { exitCodes } from './exit-codes.ts';
+import { addFinishCommand } from './finish/commands.ts';
 import { addShootoutCommands } from './shootout/commands.ts';
 import { complain } from './terminal/complain.ts';
 
@@ -16,6 +17,7 @@ Examples:
   everyroom check mix.wav --kind mix          is this mix fit for finishing?
   everyroom check song.wav --profile compact-disc
   everyroom compare mix.wav master.wav        what the mastering changed
+  everyroom finish mix.wav --chain chain.json --loudness -11 -o master.wav   render a master
   everyroom standing song.wav --set Evenings  where it stands among your references
   everyroom shootout new mix.wav              let people judge masters of it blind
 
@@ -198,6 +200,7 @@ program
     });
   });
 
+addFinishCommand(program);
 addDeskCommands(program);
 addShootoutCommands(program);
 

@@ -5,7 +5,8 @@ import { readSettings, type SettingValues } from './settings.ts';
 
 /** The version of the form that chains are kept in. */
 export const chainVersion = 1;
-const mostParts = 32;
+/** A chain has so many parts at most. */
+export const mostParts = 32;
 
 /** One part in a chain. */
 export interface ChainPart {

@@ -1,7 +1,7 @@
 import type { PartStanding, SetStanding } from '../compare/reference-set.ts';
-import type { SetFigureId } from '../compare/reference-set-part.ts';
+import { type SetFigureId, setFigureIds } from '../compare/reference-set-part.ts';
 import { type Place, placeIn } from '../compare/reference-set-spread.ts';
-import { clockTime, count, size } from './wording.ts';
+import { clockTime, count, sentenceCase, size } from './wording.ts';
 
 /** Fewer references than this say little about how far such songs lie apart (heuristic). */
 const fewReferences = 5;
@@ -86,18 +86,10 @@ interface Told {
 /** Where a part stands, in plain words, most telling first; at most five sentences, never none. */
 export function standingSentences({ part, against, quiet }: PartStanding, references: number): string[] {
   if (references === 0) return [];
-  const told = bandSentences({ part, against, quiet }, references);
-  for (const [id, words] of Object.entries(figureWords) as [SetFigureId, FigureWords][]) {
-    if (words.wholeOnly && part.section !== null) continue;
-    const place = placeIn(part.figures[id], against.figures[id]);
-    if (!place?.than || place.beyond < words.least || (quiet && place.side === 'below')) continue;
-    const others = othersOf(place, references);
-    told.push({
-      weight: (weightOf(place) * place.beyond) / words.unit,
-      sentence:
-        place.side === 'above' ? words.above(place.beyond, others) : words.below(place.beyond, others),
-    });
-  }
+  const told = [
+    ...bandSentences({ part, against, quiet }, references),
+    ...figureSentences({ part, against, quiet }, references, setFigureIds),
+  ];
   if (told.length === 0)
     return [
       quiet
@@ -110,13 +102,41 @@ export function standingSentences({ part, against, quiet }: PartStanding, refere
     .map(({ sentence }) => sentence);
 }
 
+/** What some of its figures say, where they lie beyond the references. */
+export function figureSentences(
+  { part, against, quiet }: PartStanding,
+  references: number,
+  ids: readonly SetFigureId[],
+): Told[] {
+  return ids.flatMap((id) => {
+    const words = figureWords[id];
+    if (words.wholeOnly && part.section !== null) return [];
+    const place = placeIn(part.figures[id], against.figures[id]);
+    if (!place?.than || place.beyond < words.least || (quiet && place.side === 'below')) return [];
+    const others = othersOf(place, references);
+    return [
+      {
+        weight: (weightOf(place) * place.beyond) / words.unit,
+        sentence:
+          place.side === 'above' ? words.above(place.beyond, others) : words.below(place.beyond, others),
+      },
+    ];
+  });
+}
+
+/** What is said of a set with few members; null for others. */
+export function fewReferencesSentence(references: number): string | null {
+  if (references >= fewReferences) return null;
+  const few = `${count(references, 'reference')} can hardly say what is usual; ${count(fewReferences, '', '').trim()} or more can.`;
+  return sentenceCase(few);
+}
+
 /** The standing of a version in one sentence, with a caution when the set is small. */
 export function standingHeadline({ whole, count: references }: SetStanding): string {
   if (references === 0) return 'None of the references in this set has been checked yet.';
   const [first] = standingSentences(whole, references);
-  if (references >= fewReferences) return first;
-  const few = `${count(references, 'reference')} can hardly say what is usual; ${count(fewReferences, '', '').trim()} or more can.`;
-  return `${first} ${few.charAt(0).toUpperCase()}${few.slice(1)}`;
+  const few = fewReferencesSentence(references);
+  return few === null ? first : `${first} ${few}`;
 }
 
 /** 'the whole song', 'section B, 1:02 to 1:40'. */

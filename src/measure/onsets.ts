@@ -18,12 +18,21 @@ const weightSum = weights.reduce((sum, weight) => sum + weight, 0);
 /** Nothing under this ever counts: -80 dBFS in a band. */
 const silence = 1e-8;
 
+/** Hears of every cell as it is looked at. */
+export interface OnsetListener {
+  /** Mean rise of the bands in the next cell, dB. */
+  rise(meanRiseDb: number): void;
+  /** An onset at a cell, by its number from 0. */
+  onset(cell: number): void;
+}
+
 /**
  * Counts onsets: moments at which the level rises by 3 dB on average over the five bands, within about 10 ms, above all
  * that sounded in the 45 ms before. Drums, plucked strings and keys make them; swelling sounds do not. All bounds are
  * heuristic; a test states how many seeded hits it misses and how many it sees in steady noise.
  */
 export class OnsetCounter implements BandCellTaker {
+  readonly #heard: OnsetListener | undefined;
   readonly #cellSeconds: number;
   readonly #lookBack: number;
   readonly #apart: number;
@@ -39,7 +48,9 @@ export class OnsetCounter implements BandCellTaker {
   #lastOnset = Number.NEGATIVE_INFINITY;
   #count = 0;
 
-  constructor(cellSeconds: number) {
+  /** @param heard told what is found, cell by cell, for those who want more than the number */
+  constructor(cellSeconds: number, heard?: OnsetListener) {
+    this.#heard = heard;
     this.#cellSeconds = cellSeconds;
     this.#lookBack = Math.max(2, Math.round(lookBackSeconds / cellSeconds));
     this.#apart = Math.max(1, Math.round(apartSeconds / cellSeconds));
@@ -73,6 +84,7 @@ export class OnsetCounter implements BandCellTaker {
         // A logarithm only where something rises: that is seldom.
         if (here > before) rise += weights[b] * Math.min(mostRiseDb, 10 * Math.log10(here / before));
       }
+      this.#heard?.rise(rise / weightSum);
       this.#look(rise / weightSum);
       this.#cell++;
     }
@@ -86,6 +98,7 @@ export class OnsetCounter implements BandCellTaker {
     } else if (this.#candidateRise > 0 && (rise < this.#before || this.#cell - this.#candidate > 2)) {
       if (this.#candidate - this.#lastOnset >= this.#apart) {
         this.#count++;
+        this.#heard?.onset(this.#candidate);
         this.#lastOnset = this.#candidate;
       }
       this.#candidateRise = 0;

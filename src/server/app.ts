@@ -15,7 +15,9 @@ import { serveEvents } from './event-stream.ts';
 import { guard } from './guard.ts';
 import { secureHeaders } from './headers.ts';
 import { servePage } from './page.ts';
+import { chainRoutes } from './routes/chains.ts';
 import { deskRoutes } from './routes/desk.ts';
+import { finishingRoutes } from './routes/finishing.ts';
 import { jobRoutes } from './routes/jobs.ts';
 import { levelRoutes } from './routes/level.ts';
 import { measuringRoutes } from './routes/measurings.ts';
@@ -98,6 +100,7 @@ export async function buildApp(
     versionRoutes(api, bench);
     surviveRoutes(api, bench);
     deskRoutes(api, bench);
+    finishingRoutes(api, bench);
     jobRoutes(api, bench);
     setRoutes(api, bench);
     noteRoutes(api, bench);
@@ -109,6 +112,7 @@ export async function buildApp(
     shootoutOutcomeRoutes(api, bench, sharing);
     placeRoutes(api, bench);
     measuringRoutes(api, bench);
+    chainRoutes(api, bench);
     walkRoutes(api, bench, walkSharing);
     walkOutcomeRoutes(api, bench);
     serveEvents(api, bench.events);

@@ -17,7 +17,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
     {
       schema: {
         summary:
-          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) 'desk' ({ what, versionId?, songId? }), 'shootout' ({ shootoutId }), 'places' ({ versionId?, measuringId? }) and 'walk' ({ walkId }), as text/event-stream",
+          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }), 'finish' ({ versionId }), 'desk' ({ what, versionId?, songId? }), 'shootout' ({ shootoutId }), 'places' ({ versionId?, measuringId? }), 'walk' ({ walkId }) and 'chain' ({ chainId, songId }), as text/event-stream",
       },
     },
     (_request, reply) => {
@@ -30,18 +30,24 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       const onSongs = (): void => send('event: songs\ndata: {}\n\n');
       const onSurvive = (versionId: string): void =>
         send(`event: survive\ndata: ${JSON.stringify({ versionId })}\n\n`);
+      const onFinish = (versionId: string): void =>
+        send(`event: finish\ndata: ${JSON.stringify({ versionId })}\n\n`);
       const onDesk = (news: DeskNews): void => send(`event: desk\ndata: ${JSON.stringify(news)}\n\n`);
       const onShootout = (shootoutId: string | null): void =>
         send(`event: shootout\ndata: ${JSON.stringify({ shootoutId })}\n\n`);
       const onPlaces = (news: PlacesNews): void => send(`event: places\ndata: ${JSON.stringify(news)}\n\n`);
+      const onChain = (news: { chainId: string; songId: string }): void =>
+        send(`event: chain\ndata: ${JSON.stringify(news)}\n\n`);
       const onWalk = (walkId: string): void => send(`event: walk\ndata: ${JSON.stringify({ walkId })}\n\n`);
       const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
       events.on('job', onJob);
       events.on('songs', onSongs);
       events.on('survive', onSurvive);
+      events.on('finish', onFinish);
       events.on('desk', onDesk);
       events.on('shootout', onShootout);
       events.on('places', onPlaces);
+      events.on('chain', onChain);
       events.on('walk', onWalk);
       open.add(stream);
       stream.once('close', () => {
@@ -49,9 +55,11 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
         events.off('job', onJob);
         events.off('songs', onSongs);
         events.off('survive', onSurvive);
+        events.off('finish', onFinish);
         events.off('desk', onDesk);
         events.off('shootout', onShootout);
         events.off('places', onPlaces);
+        events.off('chain', onChain);
         events.off('walk', onWalk);
         open.delete(stream);
       });

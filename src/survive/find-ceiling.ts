@@ -15,6 +15,8 @@ export interface CeilingQuestion {
   readonly rows: readonly { readonly format: LossyFormat; readonly decodedDbtp: number | null }[];
   /** Encodes that can run at the same time. */
   readonly atOnce: number;
+  /** Only the level at which all hold is wanted: no format is looked into by itself, which saves its encodes. */
+  readonly togetherOnly?: boolean;
 }
 
 /** What a search finds; the answers in words are added where the report is made. */
@@ -43,7 +45,7 @@ interface Found {
  * First all formats at one level after the other, those in the greatest danger first: up by the overshoot as long as one
  * fails, then down until the greatest trim that failed lies at most 0.15 dB below the one at which all held. Every format
  * has really been encoded at the trim that is answered. Then each format by itself, for the table, from what is known
- * of it already (searchCeiling, at most 4 encodes with those). A format that breaks is named; the others go on.
+ * of it already (searchCeiling, at most 4 encodes with those; left out where only the common level is asked for). A format that breaks is named; the others go on.
  * Rejects when aborted, and for faults of ours.
  */
 export async function findCeiling(
@@ -65,6 +67,7 @@ export async function findCeiling(
     searches.map(({ format, points }, i) =>
       orFailure(format, failed, async (): Promise<Found | null> => {
         if (failed.some(({ formatId }) => formatId === format.id)) return null;
+        if (question.togetherOnly) return { format, trimDb: held ?? 0, points };
         const code = (downDb: number, part: Run) => codeAt(format, downDb, part);
         const found = await searchCeiling(code, { limitDbtp, known: points }, searching(i));
         searching(i).progress?.(1);

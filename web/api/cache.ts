@@ -43,6 +43,17 @@ export const keys = {
   sweep: (seconds: number) => ['sweep', seconds] as const,
   measurings: ['measurings'] as const,
   measuring: (id: string) => ['measuring', id] as const,
+  chains: (songId: string) => ['chains', songId] as const,
+  /** All that is asked of one chain as it is now begins with this. */
+  chain: (id: string) => ['chain', id] as const,
+  chainSteps: (id: string, step: number, before: number | null) => ['chain-steps', id, step, before] as const,
+  chainStep: (id: string, step: number) => ['chain-step', id, step] as const,
+  chainLoudness: (versionId: string, chain: unknown, span: unknown) =>
+    ['chain-loudness', versionId, chain, span] as const,
+  chainLook: (versionId: string, chain: unknown) => ['chain-look', versionId, chain] as const,
+  ceilingSteps: (versionId: string, chain: unknown) => ['ceiling-steps', versionId, chain] as const,
+  proposal: (chainId: string, request: unknown) => ['proposal', chainId, request] as const,
+  finishing: (versionId: string) => ['finishing', versionId] as const,
 };
 
 const finished = (job: Job) => job.state === 'done' || job.state === 'failed' || job.state === 'cancelled';
@@ -64,7 +75,8 @@ const songWithJob = (song: Song, job: Job): Song =>
 export function takeJob(queries: QueryClient, job: Job): void {
   if (job.kind === 'survive') takeJobOf<Survival>(queries, keys.survival(job.versionId), job);
   else if (job.kind === 'places') takeJobOf<SongPlaces>(queries, keys.songPlaces(job.versionId), job);
-  else takeCheckJob(queries, job);
+  // What a version's row shows is its check.
+  else if (job.kind === 'check') takeCheckJob(queries, job);
 }
 
 function takeCheckJob(queries: QueryClient, job: Job): void {
@@ -146,4 +158,13 @@ export function takePlaces(queries: QueryClient, news: { versionId?: string; mea
 export function takeWalk(queries: QueryClient, id: string): void {
   void queries.invalidateQueries({ queryKey: keys.walk(id) });
   for (const kind of ['walks', 'walk-sharing']) void queries.invalidateQueries({ queryKey: [kind] });
+}
+
+/** A finishing chain reads differently. */
+export function takeChain(
+  queries: QueryClient,
+  { chainId, songId }: { chainId: string; songId: string },
+): void {
+  void queries.invalidateQueries({ queryKey: keys.chain(chainId) });
+  void queries.invalidateQueries({ queryKey: keys.chains(songId) });
 }

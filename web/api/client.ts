@@ -35,6 +35,8 @@ export async function call<T>(
   method: 'GET' | 'POST' | 'PUT' | 'PATCH' | 'DELETE',
   path: string,
   body?: unknown,
+  /** Gives the request up; the server stops working for it. */
+  signal?: AbortSignal,
 ): Promise<T> {
   let response: Response;
   try {
@@ -42,6 +44,7 @@ export async function call<T>(
       method,
       headers: body === undefined ? {} : { 'content-type': 'application/json' },
       body: body === undefined ? undefined : JSON.stringify(body),
+      signal: signal ?? null,
     });
   } catch {
     throw unreachable();

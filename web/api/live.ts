@@ -2,6 +2,8 @@ import { type QueryClient, useQueryClient } from '@tanstack/react-query';
 import { useEffect, useState } from 'react';
 import type { Job } from '../../src/server/api.ts';
 import {
+  keys,
+  takeChain,
   takeDesk,
   takeJob,
   takePlaces,
@@ -13,6 +15,18 @@ import {
 
 /** Whether the server can be heard. 'lost' until it answers again; the page then catches up by itself. */
 export type Link = 'connecting' | 'live' | 'lost';
+
+/** Answers that stay as they are: what they are made of is part of their name. */
+const lasting = new Set([
+  'traces',
+  'match',
+  'shootout-plan',
+  'sweep',
+  'chain-step',
+  'chain-loudness',
+  'chain-look',
+  'ceiling-steps',
+]);
 
 /** Milliseconds between two attempts to reach a server that went away. */
 const retryEvery = 1500;
@@ -34,8 +48,7 @@ function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
       tell('live');
       // Whatever happened while nobody listened is asked for now; so is what was answered before the first event.
       void queries.invalidateQueries({
-        predicate: ({ queryKey: [kind] }) =>
-          kind !== 'traces' && kind !== 'match' && kind !== 'shootout-plan' && kind !== 'sweep',
+        predicate: ({ queryKey: [kind] }) => typeof kind !== 'string' || !lasting.has(kind),
       });
     });
     source.addEventListener('job', (event) => takeJob(queries, JSON.parse(event.data) as Job));
@@ -54,6 +67,16 @@ function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
     );
     source.addEventListener('walk', (event) =>
       takeWalk(queries, (JSON.parse(event.data) as { walkId: string }).walkId),
+    );
+    source.addEventListener('chain', (event) =>
+      takeChain(queries, JSON.parse(event.data) as { chainId: string; songId: string }),
+    );
+    source.addEventListener(
+      'finish',
+      (event) =>
+        void queries.invalidateQueries({
+          queryKey: keys.finishing((JSON.parse(event.data) as { versionId: string }).versionId),
+        }),
     );
     source.addEventListener('error', () => {
       // The browser's own retry gives up on some answers; opening anew never does.

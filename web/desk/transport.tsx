@@ -75,7 +75,7 @@ export function TransportRest({ desk }: { desk: Desk }) {
   );
 }
 
-function Steps({ desk }: { desk: Desk }) {
+export function Steps({ desk }: { desk: Desk }) {
   const { acts, loop, sections } = desk;
   return (
     <>
@@ -118,7 +118,7 @@ function Sign({ sign, words }: { sign: string; words: string }) {
   );
 }
 
-function Loudness({ desk }: { desk: Desk }) {
+export function Loudness({ desk }: { desk: Desk }) {
   return (
     <span className="loudness">
       <LevelSlider desk={desk} />
@@ -138,7 +138,7 @@ function NotMatched() {
 }
 
 /** The time heard now. Written straight into the page at each frame: React has no part in it. */
-function Position({ desk }: { desk: Desk }) {
+export function Position({ desk }: { desk: Desk }) {
   const text = useRef<HTMLElement>(null);
   const { player, lengthSeconds } = desk;
   useEffect(

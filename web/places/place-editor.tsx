@@ -2,7 +2,7 @@ import { useState } from 'react';
 import { Checkbox } from 'react-aria-components';
 import type { PlaceEntry } from '../../src/server/places-api.ts';
 import { FigureField } from '../parts/figure-field.tsx';
-import { Box } from '../survive/choices.tsx';
+import { Box } from '../survive/format-choices.tsx';
 import { CurveEditor } from './curve-editor.tsx';
 import { LayoutFields } from './layout-fields.tsx';
 import { draftOf, type EditedPlace, type PlaceDraft, placeOf } from './place-draft.ts';

@@ -9,7 +9,7 @@ import { EarlierMeasurings } from '../places/earlier-measurings.tsx';
 import { MicrophoneFile } from '../places/microphone-file.tsx';
 import { RecordingPanel } from '../places/recording-panel.tsx';
 import { SongToPlay } from '../places/song-to-play.tsx';
-import { Box } from '../survive/choices.tsx';
+import { Box } from '../survive/format-choices.tsx';
 import { sendBytes } from '../uploads/send.ts';
 import { figure } from '../words/figures.ts';
 

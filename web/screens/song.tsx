@@ -63,6 +63,9 @@ function SongSheet({ song }: { song: Song }) {
             <p>
               <Link className="primary link-button" href={`/songs/${song.id}/desk`}>
                 Listen at the desk
+              </Link>{' '}
+              <Link className="secondary link-button" href={`/songs/${song.id}/finish`}>
+                Finish it
               </Link>
             </p>
           )}

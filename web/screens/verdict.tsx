@@ -109,7 +109,8 @@ function Stands({ version }: { version: VersionDetail }) {
         )}
         <p className="paperwork">
           <Link href={`/songs/${version.songId}/desk`}>Listen at the desk</Link>{' '}
-          <Link href={`/versions/${version.id}/places`}>How it sounds in other places</Link>
+          <Link href={`/versions/${version.id}/places`}>How it sounds in other places</Link>{' '}
+          <Link href={`/songs/${version.songId}/finish`}>Finish it</Link>
         </p>
       </div>
     </section>

@@ -98,7 +98,8 @@ export function Lessons({ shootout: { id, songId, entries } }: { shootout: Shoot
               href={`data:application/json,${encodeURIComponent(JSON.stringify(data.chain, null, 2))}`}
             >
               Save it as a file
-            </a>
+            </a>{' '}
+            <Link href={`/songs/${songId}/finish`}>Take it over piece by piece</Link>
           </p>
         </>
       )}

@@ -1,15 +1,8 @@
 import { useState } from 'react';
-import { Checkbox, CheckboxGroup, Form, Label, Radio, RadioGroup } from 'react-aria-components';
-import type { Survival, SurviveFormat, SurviveRequest } from '../../src/server/api.ts';
+import { Checkbox, Form, Label, Radio, RadioGroup } from 'react-aria-components';
+import type { Survival, SurviveRequest } from '../../src/server/api.ts';
 import { useSurviveFormats } from '../api/queries.ts';
-
-const groups: readonly { title: string; has: (format: SurviveFormat) => boolean }[] = [
-  { title: 'AAC', has: ({ codec, inSeries }) => codec === 'aac' && !inSeries },
-  { title: 'MP3', has: ({ codec, inSeries }) => codec === 'mp3' && !inSeries },
-  { title: 'Vorbis', has: ({ codec, inSeries }) => codec === 'vorbis' && !inSeries },
-  { title: 'Opus', has: ({ codec, inSeries }) => codec === 'opus' && !inSeries },
-  { title: 'Wireless', has: ({ codec, inSeries }) => codec === 'sbc' || inSeries },
-];
+import { Box, FormatChoices } from './format-choices.tsx';
 
 const limits = [
   { value: 0, label: '0 dBTP', note: 'nothing above full scale' },
@@ -44,28 +37,12 @@ export function Choices({
         onRun({ formatIds: ids, limitDbtp: limit, findCeiling: find });
       }}
     >
-      <CheckboxGroup value={ids} onChange={setChosen} className="format-choices">
-        <Label className="choice-title">Formats it has to survive</Label>
-        <div className="choice-groups">
-          {groups.map(({ title, has }) => (
-            <div key={title} className="choice-column">
-              {formats.data.filter(has).map(({ id, label }) => (
-                <Checkbox key={id} value={id} className="check">
-                  <Box /> {label}
-                </Checkbox>
-              ))}
-            </div>
-          ))}
-        </div>
-        <p className="choice-tools">
-          <button type="button" className="plain" onClick={() => setChosen(all)}>
-            All
-          </button>
-          <button type="button" className="plain" onClick={() => setChosen([])}>
-            None
-          </button>
-        </p>
-      </CheckboxGroup>
+      <FormatChoices
+        title="Formats it has to survive"
+        formats={formats.data}
+        ids={ids}
+        onChange={setChosen}
+      />
       <div className="choice-row">
         <RadioGroup value={String(limit)} onChange={(value) => setLimit(Number(value))} className="limit">
           <Label className="choice-title">Highest level after decoding</Label>
@@ -93,14 +70,5 @@ export function Choices({
         {error && <span className="sentence">{error.message}</span>}
       </p>
     </Form>
-  );
-}
-
-export function Box() {
-  return (
-    <svg className="box" viewBox="0 0 16 16" width="16" height="16" aria-hidden="true">
-      <path d="M1.5 1.5h13v13h-13Z" fill="none" stroke="currentColor" strokeWidth="1.25" />
-      <path className="tick" d="M3.5 8.5 6.5 12 12.5 4" fill="none" stroke="currentColor" strokeWidth="2" />
-    </svg>
   );
 }

@@ -2,8 +2,8 @@ import { type Ref, useState } from 'react';
 import { Checkbox, Label, Radio, RadioGroup } from 'react-aria-components';
 import type { Survival } from '../../src/server/api.ts';
 import { clock, difference, inUnit } from '../words/figures.ts';
-import { Box } from './choices.tsx';
 import { type Excerpt, type Loop, useExcerpt } from './excerpt.ts';
+import { Box } from './format-choices.tsx';
 import { loopExtraSeconds, type Part } from './loop-player.ts';
 import { useLoop } from './use-loop.ts';
 

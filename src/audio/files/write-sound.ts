@@ -81,7 +81,7 @@ export async function writeWavBlocks(
 }
 
 /** Makes the new name itself survive a power cut. Not every system can open a folder; then there is nothing to do. */
-async function syncFolder(path: string): Promise<void> {
+export async function syncFolder(path: string): Promise<void> {
   try {
     const folder = await open(path, 'r');
     await folder.sync().finally(() => folder.close());

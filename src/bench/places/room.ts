@@ -5,6 +5,7 @@ import type { Place } from '../../places/place.ts';
 import { audioFilePath } from '../audio-store.ts';
 import type { BenchEvents } from '../events.ts';
 import type { Home } from '../home.ts';
+import type { JobAsked, JobEnd } from '../job-queue.ts';
 import { exactJson, keyJson } from '../json.ts';
 import type { Workshop } from '../run-task.ts';
 import type { PlacesSettings, Version } from '../shapes.ts';
@@ -32,13 +33,6 @@ export interface KeptPlaces {
   /** Whether places or references have been changed since. */
   readonly stale: boolean;
   readonly madeAt: string;
-}
-
-interface Watched {
-  readonly name: string;
-  readonly sha256: string;
-  readonly signal: AbortSignal;
-  onProgress(stage: string, fraction: number): void;
 }
 
 /** What settings stand for now. */
@@ -76,13 +70,10 @@ export class PlacesRoom {
       throw new CodedError('REQUEST_INVALID', `“${lead.version.name}” belongs to another song.`);
   }
 
-  /** Works a version out; the answer keeps it in the transaction that it is given. Rejects as songInPlaces does. */
-  async work(
-    versionId: string,
-    settings: PlacesSettings,
-    { name, sha256, signal, onProgress }: Watched,
-  ): Promise<(tx: Pick<Store, 'insertInto'>) => Promise<void>> {
-    const { home, workshop } = this.#parts;
+  /** Works a version out. Rejects as songInPlaces does. */
+  async work({ versionId, name, sha256, settings: asked, signal, onProgress }: JobAsked): Promise<JobEnd> {
+    const { home, workshop, events } = this.#parts;
+    const settings = asked as PlacesSettings;
     const meant = await this.#meant(settings);
     const { places, setName, references, lead } = meant;
     const file = (version: Pick<Version, 'name' | 'sha256'>): NamedFile => ({
@@ -103,18 +94,21 @@ export class PlacesRoom {
       },
       workshop,
     );
-    return async (tx) => {
-      await tx
-        .insertInto('place_reports')
-        .orReplace()
-        .values({
-          version_id: versionId,
-          settings: exactJson(settings),
-          report: exactJson(report),
-          made_of: madeOf(meant),
-          made_at: new Date().toISOString(),
-        })
-        .execute();
+    return {
+      keep: async (tx) => {
+        await tx
+          .insertInto('place_reports')
+          .orReplace()
+          .values({
+            version_id: versionId,
+            settings: exactJson(settings),
+            report: exactJson(report),
+            made_of: madeOf(meant),
+            made_at: new Date().toISOString(),
+          })
+          .execute();
+      },
+      told: () => events.emit('places', { versionId }),
     };
   }
 

@@ -294,6 +294,40 @@ export const migrations: readonly string[] = [
     created_at TEXT NOT NULL
   ) STRICT;
   `,
+  // Finishing chains. Every change is a step that stays; undoing only goes back along `came_from`, and `then_step` is where redoing
+  // goes.
+  `
+  CREATE TABLE chains (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    name TEXT NOT NULL,
+    revision INTEGER NOT NULL,
+    step INTEGER NOT NULL,
+    changed_at TEXT NOT NULL,
+    deleted_at TEXT
+  ) STRICT;
+  CREATE INDEX chains_by_version ON chains(version_id);
+  CREATE TABLE chain_steps (
+    chain_id TEXT NOT NULL REFERENCES chains(id) ON DELETE CASCADE,
+    step INTEGER NOT NULL,
+    came_from INTEGER,
+    then_step INTEGER,
+    chain TEXT NOT NULL,
+    words TEXT NOT NULL,
+    made_at TEXT NOT NULL,
+    PRIMARY KEY (chain_id, step)
+  ) STRICT;
+  CREATE TABLE chain_snapshots (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    id TEXT NOT NULL UNIQUE,
+    chain_id TEXT NOT NULL REFERENCES chains(id) ON DELETE CASCADE,
+    name TEXT NOT NULL,
+    step INTEGER NOT NULL,
+    created_at TEXT NOT NULL
+  ) STRICT;
+  CREATE INDEX chain_snapshots_by_chain ON chain_snapshots(chain_id);
+  `,
   // Walks. Notes are only ever added: what counts is the latest of a kind, and all are kept.
   `
   CREATE TABLE walks (
@@ -347,5 +381,30 @@ export const migrations: readonly string[] = [
     hash TEXT NOT NULL,
     expires_at TEXT NOT NULL
   ) STRICT;
+  `,
+  // Finishing: what was made of which version, and drafts at several loudnesses.
+  `
+  CREATE TABLE makings (
+    version_id TEXT PRIMARY KEY REFERENCES versions(id) ON DELETE CASCADE,
+    from_version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    chain_id TEXT,
+    goals TEXT NOT NULL,
+    report TEXT NOT NULL,
+    made_at TEXT NOT NULL
+  ) STRICT;
+  CREATE INDEX makings_by_source ON makings(from_version_id);
+  CREATE TABLE drafts (
+    id TEXT PRIMARY KEY,
+    job_id TEXT NOT NULL REFERENCES jobs(id) ON DELETE CASCADE,
+    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
+    place INTEGER NOT NULL,
+    target_lufs REAL NOT NULL,
+    sha256 TEXT,
+    bytes INTEGER NOT NULL,
+    report TEXT,
+    failure TEXT,
+    UNIQUE (job_id, place)
+  ) STRICT;
+  CREATE INDEX drafts_by_version ON drafts(version_id);
   `,
 ];

@@ -93,18 +93,7 @@ export class Songs {
 
   /** A new version of a song; or the one that already holds these bytes (`added` false). */
   async addVersion(version: NewVersion): Promise<{ versionId: string; added: boolean }> {
-    return this.#store.transaction().execute(async (tx) => {
-      const same = await tx
-        .selectFrom('versions')
-        .select('id')
-        .where('song_id', '=', version.songId)
-        .where('sha256', '=', version.file.sha256)
-        .where('deleted_at', 'is', null)
-        .executeTakeFirst();
-      if (same) return { versionId: same.id, added: false };
-      await touch(tx, version.songId);
-      return { versionId: await insertVersion(tx, version), added: true };
-    });
+    return this.#store.transaction().execute((tx) => addVersionIn(tx, version));
   }
 
   /** A version that holds these bytes, when there is one; of this kind when it is given. */
@@ -271,6 +260,23 @@ async function newestJobs(store: Reader, songId: string | null): Promise<Map<str
     })
     .execute();
   return new Map(rows.map((row) => [row.version_id, row]));
+}
+
+/** As `Songs.addVersion`, together with what else is stored. */
+export async function addVersionIn(
+  tx: Transaction<Tables>,
+  version: NewVersion,
+): Promise<{ versionId: string; added: boolean }> {
+  const same = await tx
+    .selectFrom('versions')
+    .select('id')
+    .where('song_id', '=', version.songId)
+    .where('sha256', '=', version.file.sha256)
+    .where('deleted_at', 'is', null)
+    .executeTakeFirst();
+  if (same) return { versionId: same.id, added: false };
+  await touch(tx, version.songId);
+  return { versionId: await insertVersion(tx, version), added: true };
 }
 
 async function insertVersion(

@@ -12,6 +12,8 @@ export interface Tables extends ShootoutTables, PlaceTables, WalkTables {
   jobs: JobRow;
   results: ResultRow;
   survivals: SurvivalRow;
+  makings: MakingRow;
+  drafts: DraftRow;
   reference_sets: ReferenceSetRow;
   set_members: SetMemberRow;
   notes: NoteRow;
@@ -21,6 +23,9 @@ export interface Tables extends ShootoutTables, PlaceTables, WalkTables {
   watch_folders: WatchFolderRow;
   watch_files: WatchFileRow;
   watch_arrivals: WatchArrivalRow;
+  chains: ChainRow;
+  chain_steps: ChainStepRow;
+  chain_snapshots: ChainSnapshotRow;
 }
 
 export interface SongRow {
@@ -70,10 +75,10 @@ export interface JobRow {
   seq: Generated<number>;
   id: string;
   version_id: string;
-  kind: Generated<'check' | 'survive' | 'places'>;
+  kind: Generated<'check' | 'survive' | 'places' | 'finish' | 'loudness'>;
   /** Of a check: 1 with lossy round trips, 0 without. */
   lossy: number;
-  /** SurviveSettings or PlacesSettings as JSON; null for checks. */
+  /** What was asked for, as JSON (of a survive run: SurviveSettings). null for checks. */
   settings: Generated<string | null>;
   state: 'queued' | 'running' | 'done' | 'failed' | 'cancelled';
   stage: string;
@@ -90,6 +95,33 @@ export interface SurvivalRow {
   /** 1 once the run has come to its end. */
   complete: number;
   made_at: string;
+}
+
+/** How a version was finished here. JSON texts: the goals as they were asked for, FinishReport. */
+export interface MakingRow {
+  version_id: string;
+  from_version_id: string;
+  /** Which chain made it, as whoever asked calls it. */
+  chain_id: string | null;
+  goals: string;
+  report: string;
+  made_at: string;
+}
+
+/** A candidate of the newest loudness choice of a version: what was rendered, or why it could not be. */
+export interface DraftRow {
+  id: string;
+  job_id: string;
+  version_id: string;
+  /** In the order asked for. */
+  place: number;
+  target_lufs: number;
+  sha256: string | null;
+  bytes: number;
+  /** FinishReport as JSON; null when it could not be made. */
+  report: string | null;
+  /** { code, message } as JSON; null when it was made. */
+  failure: string | null;
 }
 
 /** What a task made of some files with some options; kept because it never changes. */
@@ -180,4 +212,39 @@ export interface WatchArrivalRow {
   how: string;
   /** JSON array of sentences. */
   lines: string;
+}
+
+export interface ChainRow {
+  seq: Generated<number>;
+  id: string;
+  version_id: string;
+  name: string;
+  /** Rises with every change, undo and redo: whoever changes the chain names the one that was seen. */
+  revision: number;
+  /** The step it stands at. */
+  step: number;
+  changed_at: string;
+  deleted_at: string | null;
+}
+
+/** What a chain was at one time. Never changed but for `then_step`. JSON texts: Chain, array of sentences. */
+export interface ChainStepRow {
+  chain_id: string;
+  step: number;
+  /** The step it was made from; null for the first. */
+  came_from: number | null;
+  /** The step that was last undone to come here: where redoing goes. */
+  then_step: number | null;
+  chain: string;
+  words: string;
+  made_at: string;
+}
+
+export interface ChainSnapshotRow {
+  seq: Generated<number>;
+  id: string;
+  chain_id: string;
+  name: string;
+  step: number;
+  created_at: string;
 }

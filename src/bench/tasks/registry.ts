@@ -18,11 +18,16 @@ const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
   'fair-cuts': async () => (await import('./fair-cuts.ts')).fairCutsTask,
   'shootout-power': async () => (await import('./shootout-figures.ts')).powerTask,
   'shootout-results': async () => (await import('./shootout-figures.ts')).shootoutResultsTask,
+  'chain-look': async () => (await import('./chain-look.ts')).chainLookTask,
   'place-balance': async () => (await import('./place-balance.ts')).placeBalanceTask,
   'song-bands': async () => (await import('./song-bands.ts')).songBandsTask,
   'lead-bands': async () => (await import('./lead-bands.ts')).leadBandsTask,
   'place-effects': async () => (await import('./place-effects.ts')).placeEffectsTask,
   'measure-place': async () => (await import('./measure-place.ts')).measurePlaceTask,
+  'finish-head': async () => (await import('./finish-head.ts')).finishHeadTask,
+  'finish-render': async () => (await import('./finish-render.ts')).finishRenderTask,
+  'ceiling-step': async () => (await import('./ceiling-step.ts')).ceilingStepTask,
+  'chain-loudness': async () => (await import('./chain-loudness.ts')).chainLoudnessTask,
   'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
 };
 

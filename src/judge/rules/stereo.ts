@@ -31,7 +31,9 @@ function invertedSeconds(facts: Facts): number | null {
 const isInverted = (facts: Facts) => (invertedSeconds(facts) ?? 0) > 0;
 
 /** Half the loss of unrelated channels and more is told of a band; bands 30 dB under the whole say nothing (heuristic). */
-const bandLossDb = { low: 2, others: 4 };
+/** Level that the bass may lose in mono, dB. */
+export const bassLossDb = 2;
+const bandLossDb = { low: bassLossDb, others: 4 };
 
 function lossOf(facts: Facts): number | null {
   return pairOf(facts)?.foldLossDb ?? null;

@@ -143,7 +143,7 @@ export function placeRoutes(app: App, bench: Bench): void {
     async ({ params }) => {
       const version = await bench.songs.getVersion(params.versionId);
       const [job, kept] = await Promise.all([
-        bench.jobs.newest(version.id, 'places'),
+        bench.jobs.newest('places', version.id),
         bench.places.kept(version),
       ]);
       if (!kept) return { job, settings: null, report: null, stale: false, madeAt: null };
