@@ -63,8 +63,11 @@ export const placeEntrySchema = z.object({
   sources: z.array(placeSourceSchema),
 });
 
-/** All that can be changed; what is left out stays. */
-export const placePatch = placeSchema.omit({ id: true, sources: true }).extend({ name }).partial();
+/**
+ * All that can be changed; what is left out stays. A group that is changed is the user's from then on, unless `sources` come
+ * with it: that is how a change is taken back.
+ */
+export const placePatch = placeSchema.omit({ id: true }).extend({ name }).partial();
 export const newPlace = placeSchema.omit({ id: true, sources: true }).extend({ name });
 export const placeCopy = z.object({ name: name.optional() });
 
