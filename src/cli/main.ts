@@ -4,6 +4,7 @@ import type { Facts } from '../judge/facts.ts';
 import { type ProfileId, profileIds } from '../judge/profiles.ts';
 import { addDeskCommands } from './desk/commands.ts';
 import { exitCodes } from './exit-codes.ts';
+import { addPlacesCommands } from './places/commands.ts';
 import { addShootoutCommands } from './shootout/commands.ts';
 import { complain } from './terminal/complain.ts';
 
@@ -17,6 +18,7 @@ Examples:
   everyroom check song.wav --profile compact-disc
   everyroom compare mix.wav master.wav        what the mastering changed
   everyroom standing song.wav --set Evenings  where it stands among your references
+  everyroom places song.wav                   how it sounds on a phone, in a car, at talking level
   everyroom shootout new mix.wav              let people judge masters of it blind
 
 Exit codes:
@@ -199,6 +201,7 @@ program
   });
 
 addDeskCommands(program);
+addPlacesCommands(program);
 addShootoutCommands(program);
 
 program
