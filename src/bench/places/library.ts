@@ -30,7 +30,7 @@ const groupOf: Record<keyof Omit<PlaceDraft, 'name'>, (typeof placeFigures)[numb
   levels: 'levels',
 };
 /** Ids that stand for something else in addresses. */
-const reserved = new Set(['sweep', 'measurings']);
+const reserved = new Set(['sweep', 'measurings', 'measure']);
 const builtInById = new Map(builtInPlaces.map((place) => [place.id, place]));
 const setByUser = { source: 'user', note: 'set by you' };
 
