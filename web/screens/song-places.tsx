@@ -61,6 +61,13 @@ function Sheet({ version, known }: { version: VersionDetail; known: SongPlaces }
           <p className="note">
             <Link href="/places">The places themselves</Link>, to look at, change or measure
           </p>
+          {report && (
+            <p className="note">
+              <a href={`/api/versions/${version.id}/places/report`} target="_blank" rel="noreferrer">
+                As a report to print
+              </a>
+            </p>
+          )}
         </div>
         <div className="body">
           <h1 className="headline">{first ?? openingWords(known, version.name)}</h1>
