@@ -28,7 +28,7 @@ describe.skipIf(!browserPath)('places on the page', () => {
 
   beforeAll(async () => {
     [bench, browser] = await Promise.all([RunningBench.start(), launchBrowser()]);
-    const written = async (name: string, pcm = music(4)) => {
+    const written = async (name: string, pcm = music(3)) => {
       const path = join(bench.folder, name);
       await writeWav(path, pcm, { sampleFormat: 's16' });
       return path;
@@ -40,7 +40,7 @@ describe.skipIf(!browserPath)('places on the page', () => {
       ['Known one.wav', 0.5],
       ['Known two.wav', 2.5],
     ] as const) {
-      const path = await written(name, music(4, { gain }));
+      const path = await written(name, music(3, { gain }));
       const reference = await bench.bringIn(path, { kind: 'reference', lossy: false });
       await bench.post(`/sets/${set.id}/members/${reference.id}`, {}, 'PUT');
     }
