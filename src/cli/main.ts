@@ -5,6 +5,7 @@ import { type ProfileId, profileIds } from '../judge/profiles.ts';
 import { addDeskCommands } from './desk/commands.ts';
 import { exitCodes } from './exit-codes.ts';
 import { addFinishCommand } from './finish/commands.ts';
+import { addPlacesCommands } from './places/commands.ts';
 import { addShootoutCommands } from './shootout/commands.ts';
 import { complain } from './terminal/complain.ts';
 
@@ -19,6 +20,7 @@ Examples:
   everyroom compare mix.wav master.wav        what the mastering changed
   everyroom finish mix.wav --chain chain.json --loudness -11 -o master.wav   render a master
   everyroom standing song.wav --set Evenings  where it stands among your references
+  everyroom places song.wav                   how it sounds on a phone, in a car, at talking level
   everyroom shootout new mix.wav              let people judge masters of it blind
 
 Exit codes:
@@ -202,6 +204,7 @@ program
 
 addFinishCommand(program);
 addDeskCommands(program);
+addPlacesCommands(program);
 addShootoutCommands(program);
 
 program

@@ -7,14 +7,15 @@ import { placeGlance } from './plots/place-glance.ts';
 import { reportStyle } from './report-style.ts';
 
 const ownStyle = `
-.multiples { display: grid; grid-template-columns: repeat(auto-fill, minmax(12.5rem, 1fr)); gap: 1rem 1.25rem; }
+.multiples { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(12.5rem, 45%), 1fr)); gap: 1rem 1.25rem; }
 .multiples figure { margin: 0; }
 .multiples figcaption b { color: var(--ink); font-weight: 600; }
 .multiples .plot text { font-size: 9px; }
 .place { break-inside: avoid; margin-top: 1.6rem; }
 .place h3 { margin-bottom: .25rem; }
 .place ul { margin: .3rem 0 .6rem; padding-left: 1.2rem; }
-.out { font-weight: 600; }
+.figures .out, .figures .out dt { font-weight: 600; color: var(--ink); }
+.others { color: var(--soft); font-weight: 400; }
 @media print { .multiples { grid-template-columns: repeat(4, 1fr); } }
 `;
 
@@ -59,9 +60,9 @@ function song(report: PlacesReport): Markup {
       html`<figure>${placeGlance(one)}<figcaption><b>${one.place.name}</b>, ${one.effect ? `${figure(one.effect.levelDba, 0)} dB(A)` : 'silent'}${one.sentences.length > 0 ? `, ${count(one.sentences.length, 'thing')} to look at` : ''}</figcaption></figure>
 `,
   )}</div>
-<p class="about">Bars: share of the time a band plays in which it is heard there. ${compared ? 'Brackets: from the lowest to the highest of the references. ' : ''}Bass 20–90 Hz, low middle 90–450 Hz, middle 0.45–1.8 kHz, presence 1.8–5.6 kHz, air 5.6–14 kHz.</p>
+<p class="about">Bars: share of the time a band plays in which it is heard there. ${compared ? 'Brackets, and figures in brackets below: from the lowest to the highest of the references. ' : ''}Bass 20–90 Hz, low middle 90–450 Hz, middle 0.45–1.8 kHz, presence 1.8–5.6 kHz, air 5.6–14 kHz.</p>
 <h2>Place by place</h2>
-${places.map((one) => inPlace(one, compared))}
+${places.map(inPlace)}
 <h2>The lead</h2>
 <p class="about">${leadNote} Speech intelligibility index (ANSI S3.5), 0 to 1; made for speech, so of singing it tells places apart rather than counting words.</p>
 <h2>Where each place’s figures come from</h2>
@@ -80,7 +81,7 @@ ${places.map((one) => inPlace(one, compared))}
 `;
 }
 
-function inPlace(one: SongInPlace, compared: boolean): Markup {
+function inPlace(one: SongInPlace): Markup {
   const { place, headline, sentences } = one;
   const rows = placeFigureTexts(one);
   const noise = place.noise ? `noise ${figure(place.noise.levelDba, 0)} dB(A)` : 'no noise';
@@ -91,14 +92,10 @@ ${sentences.length === 0 ? html`<p>${headline}</p>` : html`<ul>${sentences.map((
 ${
   rows.length === 0
     ? ''
-    : html`<div class="wide" tabindex="0" role="region" aria-label="Figures: ${place.name}"><table>
-<thead><tr><th scope="col">Figure</th><th scope="col" class="figure">Here</th>${compared ? html`<th scope="col" class="figure">References</th>` : ''}</tr></thead>
-<tbody>${rows.map(
+    : html`<dl class="figures">${rows.map(
         ({ label, value, references, outside }) =>
-          html`<tr class="${outside ? 'out' : ''}"><td>${label}${outside ? ' ◆' : ''}</td><td class="figure">${value}</td>${compared ? html`<td class="figure">${references}</td>` : ''}</tr>
-`,
-      )}</tbody>
-</table></div>`
+          html`<div class="${outside ? 'out' : ''}"><dt>${label}${outside ? ' ◆' : ''}</dt><dd>${value}${references === '' ? '' : html` <span class="others">(${references})</span>`}</dd></div>`,
+      )}</dl>`
 }
 </section>
 `;

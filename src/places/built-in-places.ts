@@ -8,8 +8,14 @@ function curve(...values: readonly number[]): Curve {
 
 const assumed = (note: string) => ({ source: 'place-assumption', note });
 const talk = 'what people talk over: normal speech at 1 m is 62 dB SPL, 59 dB(A)';
-const spoken = { source: 'ansi-s3-5', note: talk };
-const roomHush = { source: 'who-noise', note: 'a dwelling by day, guideline 35 dB(A)' };
+const spoken = {
+  source: 'ansi-s3-5',
+  note: `${talk}; how far over that music is set, and what is loud there, are assumed`,
+};
+const roomHush = {
+  source: 'who-noise',
+  note: 'a dwelling by day, guideline 35 dB(A); the shape of Hoth noise is assumed for it',
+};
 const together = assumed('both sides come from one spot');
 
 /** What most places have: no protection to speak of, no wireless coding, sound from ahead. */
@@ -22,7 +28,7 @@ const carResponse = curve(
 const carSources = {
   response: {
     source: 'car-cabin',
-    note: 'a closed cabin lifts what lies under 66 to 87 Hz by up to 12 dB an octave; held to +6 dB here for a small system (assumption)',
+    note: 'a closed cabin lifts what lies under 66 to 87 Hz by up to 12 dB an octave; that a small system makes +6 dB of it, and all above, are assumed',
   },
   layout: assumed('door loudspeakers; the near one 60 degrees off counts as much as the far one'),
   limits: assumed('a plain factory system'),
@@ -54,7 +60,7 @@ export const builtInPlaces: readonly Place[] = [
     sources: {
       response: {
         source: 'microspeaker',
-        note: 'resonance of a phone capsule at 700 to 1000 Hz, 12 dB an octave below and more where a high-pass guards it',
+        note: 'resonance of a phone capsule at 700 to 1000 Hz; how it falls below, and all above, are assumed',
       },
       layout: together,
       limits: assumed('an arm’s length away'),
@@ -99,7 +105,7 @@ export const builtInPlaces: readonly Place[] = [
     sources: {
       response: {
         source: 'microspeaker',
-        note: 'a ten-inch tablet reaches down to 630 Hz, to 300 Hz with a ported chamber',
+        note: 'a ten-inch tablet reaches down to 630 Hz, to 300 Hz with a ported chamber; the rest of the curve is assumed',
       },
       layout: assumed('25 cm apart at arm’s length'),
       limits: assumed('half a metre away'),
@@ -233,7 +239,10 @@ export const builtInPlaces: readonly Place[] = [
     levels: { talkOverDba: 64, loudDba: 82 },
     sources: {
       ...carSources,
-      noise: { source: 'car-noise', note: '58 to 62 dB(A) at 50 km/h, falling 6 to 9 dB an octave' },
+      noise: {
+        source: 'car-noise',
+        note: '58 to 62 dB(A) at 50 km/h, falling 6 to 9 dB an octave above 100 Hz; the middle of both is assumed',
+      },
     },
   },
   {
@@ -244,7 +253,10 @@ export const builtInPlaces: readonly Place[] = [
     levels: { talkOverDba: 65, loudDba: 84 },
     sources: {
       ...carSources,
-      noise: { source: 'car-noise', note: '66 to 72 dB(A) at 110 to 130 km/h, falling 6 to 9 dB an octave' },
+      noise: {
+        source: 'car-noise',
+        note: '66 to 72 dB(A) at 110 to 130 km/h, falling 6 to 9 dB an octave above 100 Hz; the middle of both is assumed',
+      },
     },
   },
   {
@@ -345,7 +357,7 @@ export const builtInPlaces: readonly Place[] = [
       noise: assumed('a quiet room'),
       levels: {
         source: 'ansi-s3-5',
-        note: `${talk}; 82 dB(A) for loud is the level of listening tests in ITU-R BS.1116 (from memory)`,
+        note: `${talk}; 62 dB(A) for talk-over is assumed, 82 dB(A) for loud is about the level of listening tests in ITU-R BS.1116 (from memory)`,
       },
     },
   },

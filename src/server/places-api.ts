@@ -63,8 +63,11 @@ export const placeEntrySchema = z.object({
   sources: z.array(placeSourceSchema),
 });
 
-/** All that can be changed; what is left out stays. */
-export const placePatch = placeSchema.omit({ id: true, sources: true }).extend({ name }).partial();
+/**
+ * All that can be changed; what is left out stays. A group that is changed is the user's from then on, unless `sources` come
+ * with it: that is how a change is taken back.
+ */
+export const placePatch = placeSchema.omit({ id: true }).extend({ name }).partial();
 export const newPlace = placeSchema.omit({ id: true, sources: true }).extend({ name });
 export const placeCopy = z.object({ name: name.optional() });
 
@@ -168,11 +171,8 @@ export const measuredChoice = z.object({
 export type PlaceSource = z.infer<typeof placeSourceSchema>;
 export type PlaceEntry = z.infer<typeof placeEntrySchema>;
 export type PlacePatch = z.input<typeof placePatch>;
-export type NewPlace = z.input<typeof newPlace>;
 export type PlacesRequest = z.input<typeof placesRequest>;
-export type PlacesSettings = z.infer<typeof placesSettingsSchema>;
 export type SongPlaces = z.infer<typeof songPlacesSchema>;
-export type SweepQuery = z.input<typeof sweepQuery>;
 export type SweepAbout = z.infer<typeof sweepAboutSchema>;
 /** What is left out: a sweep of a usual length to 20 kHz, no microphone file. */
 export type NewMeasuring = z.input<typeof measuringPatch>;

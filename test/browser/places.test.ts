@@ -28,7 +28,7 @@ describe.skipIf(!browserPath)('places on the page', () => {
 
   beforeAll(async () => {
     [bench, browser] = await Promise.all([RunningBench.start(), launchBrowser()]);
-    const written = async (name: string, pcm = music(4)) => {
+    const written = async (name: string, pcm = music(3)) => {
       const path = join(bench.folder, name);
       await writeWav(path, pcm, { sampleFormat: 's16' });
       return path;
@@ -40,7 +40,7 @@ describe.skipIf(!browserPath)('places on the page', () => {
       ['Known one.wav', 0.5],
       ['Known two.wav', 2.5],
     ] as const) {
-      const path = await written(name, music(4, { gain }));
+      const path = await written(name, music(3, { gain }));
       const reference = await bench.bringIn(path, { kind: 'reference', lossy: false });
       await bench.post(`/sets/${set.id}/members/${reference.id}`, {}, 'PUT');
     }
@@ -62,7 +62,8 @@ describe.skipIf(!browserPath)('places on the page', () => {
     const { report } = await known();
     expect(report!.level).toBe('talk-over');
     expect(report!.against.setName).toBe('By heart');
-    await page.getByRole('heading', { level: 1, name: report!.headline, exact: true }).waitFor();
+    const heading = await page.getByRole('heading', { level: 1 }).textContent();
+    expect(report!.headline.startsWith(heading!)).toBe(true);
     const cards = await page
       .locator('[data-place]')
       .evaluateAll((all) => all.map((card) => card.getAttribute('data-place')));
@@ -174,27 +175,29 @@ describe.skipIf(!browserPath)('places on the page', () => {
     await page.locator(`[data-library="${copied.id}"]`).waitFor();
   });
 
-  test.for(['light', 'dark'] as const)(
-    'axe-core finds nothing in the %s; nothing scrolls sideways',
-    async (theme) => {
-      await bench.post(`/versions/${id}/places`, {});
-      await expect.poll(async () => (await known()).job?.state, { timeout: patience }).toBe('done');
-      const worst = (await known()).report!.places[0]!.place.id;
-      const found: string[] = [];
-      for (const path of [
-        `/versions/${id}/places?place=${worst}`,
-        '/places',
-        `/places/${worst}`,
-        '/places/measure',
-      ]) {
-        const page = await open(path, { theme, width: theme === 'dark' ? 390 : 1280 });
-        await page.locator('.heard-bars, .library, .place-group, .cautions').first().waitFor();
-        const change = page.getByRole('button', { name: /^Change a copy/ });
-        if (await change.isVisible()) await change.click();
-        found.push(...(await axeViolations(page)).map((text) => `${path}: ${text}`));
-        expect(await sideways(page), path).toBeLessThanOrEqual(0);
+  test('axe-core finds nothing, light and dark, wide and at 390 px; nothing scrolls sideways', async () => {
+    await bench.post(`/versions/${id}/places`, {});
+    await expect.poll(async () => (await known()).job?.state, { timeout: patience }).toBe('done');
+    const worst = (await known()).report!.places[0]!.place.id;
+    const opened = `/versions/${id}/places?place=${worst}`;
+    const found: string[] = [];
+    for (const [path, theme, width] of [
+      [opened, 'light', 1280],
+      [opened, 'dark', 390],
+      ['/places', 'dark', 390],
+      [`/places/${worst}`, 'light', 390],
+      ['/places/measure', 'dark', 390],
+    ] as const) {
+      const page = await open(path, { theme, width });
+      await page.locator('.place-opened canvas, .library, .place-group, .cautions').first().waitFor();
+      const change = page.getByRole('button', { name: /^Change a copy/ });
+      if (await change.isVisible()) {
+        await change.click();
+        await page.getByRole('textbox', { name: 'Name of the place' }).waitFor();
       }
-      expect(found).toEqual([]);
-    },
-  );
+      found.push(...(await axeViolations(page)).map((text) => `${path}: ${text}`));
+      expect(await sideways(page), path).toBeLessThanOrEqual(0);
+    }
+    expect(found).toEqual([]);
+  });
 });

@@ -26,7 +26,7 @@ export function FigureField({
       <span className="field-line">
         <input
           id={id}
-          className={wide ? 'wide' : 'num'}
+          className={wide ? 'of-words' : 'num'}
           type="text"
           inputMode={wide ? 'text' : 'decimal'}
           autoComplete="off"

@@ -3,21 +3,10 @@ import { builtInPlaces } from '../../src/places/built-in-places.ts';
 import { draftOf, draftPoint, numberOf, placeOf } from './place-draft.ts';
 
 test.each(builtInPlaces.map((place) => [place.id, place] as const))(
-  '%s as typed is the place, its curves to a hundredth of a dB',
+  '%s, typed and not touched, is the place to the last digit',
   (_, place) => {
-    const result = placeOf(draftOf(place));
-    if (!('place' in result)) throw new Error(JSON.stringify(result.errors));
-    const { id: _id, sources: _sources, response, noise, ...rest } = place;
-    expect(result.place).toMatchObject(rest);
-    for (const [typed, curve] of [
-      [result.place.response, response],
-      [result.place.noise?.shape ?? [], noise?.shape ?? []],
-    ] as const) {
-      expect(typed).toHaveLength(curve.length);
-      typed.forEach(({ db }, i) => {
-        expect(db).toBeCloseTo(curve[i]?.db ?? Number.NaN, 2);
-      });
-    }
+    const { id: _id, sources: _sources, ...figures } = place;
+    expect(placeOf(draftOf(place))).toEqual({ place: figures });
   },
 );
 

@@ -18,6 +18,8 @@ export interface DraftPoint {
   readonly key: number;
   readonly hertz: string;
   readonly db: string;
+  /** What it was before: a figure that reads the same still is that one, to the last digit. */
+  readonly from?: Curve[number];
 }
 
 export type EditedPlace = Omit<Place, 'id' | 'sources'>;
@@ -40,7 +42,11 @@ const usualNoiseDba = 35;
 
 let made = 0;
 export const draftPoint = (hertz: string, db: string): DraftPoint => ({ key: made++, hertz, db });
-const draftCurve = (curve: Curve) => curve.map(({ hertz, db }) => draftPoint(text(hertz, 2), text(db, 2)));
+const draftCurve = (curve: Curve): DraftPoint[] =>
+  curve.map((from) => ({ ...draftPoint(text(from.hertz, 2), text(from.db, 2)), from }));
+/** The figure of a point. */
+const pointFigure = (point: DraftPoint, of: 'hertz' | 'db'): number =>
+  point.from && point[of] === text(point.from[of], 2) ? point.from[of] : numberOf(point[of]);
 const text = (value: number, decimals = 4) => String(Number(value.toFixed(decimals)));
 
 export function draftOf(place: EditedPlace): PlaceDraft {
@@ -83,7 +89,7 @@ export function placeOf(
   const { texts } = draft;
   const read = (path: string) => numberOf(texts[path] ?? '');
   const curve = (points: readonly DraftPoint[]) =>
-    points.map(({ hertz, db }) => ({ hertz: numberOf(hertz), db: numberOf(db) }));
+    points.map((point) => ({ hertz: pointFigure(point, 'hertz'), db: pointFigure(point, 'db') }));
   const layout =
     draft.layout === 'narrow'
       ? { kind: draft.layout, sideDb: read('layout.sideDb') }

@@ -46,7 +46,7 @@ export function BandLevelsPlot({
   }, [centresHz, levelsDb, what]);
   return (
     <figure className="group-plot">
-      <h4>{title}</h4>
+      <h3>{title}</h3>
       <Plot title={title} height={200} drawing={drawing} />
     </figure>
   );

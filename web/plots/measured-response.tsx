@@ -69,7 +69,7 @@ export function MeasuredResponsePlot({ title, bands }: { title: string; bands: r
     <Plot title={title} height={280} drawing={drawing}>
       <p className="plot-key">
         <span>
-          <i className="key-sure" /> sure, within 0.5 to 0.7 dB
+          <i className="key-sure" /> sure
         </span>
         <span>
           <i className="key-unsure" /> not sure: the upright is how wrong it may be

@@ -99,7 +99,7 @@ function PlaceSheet({ entry }: { entry: PlaceEntry }) {
                     ...failed,
                     onSuccess: (saved) => {
                       setEditing(false);
-                      const { id: _id, sources: _sources, ...before } = place;
+                      const { id: _id, ...before } = place;
                       if (builtIn) go(`/places/${saved.place.id}`);
                       else
                         offerUndo(`“${saved.place.name}” was changed.`, () =>

@@ -33,13 +33,15 @@ function Sheet({ version, known }: { version: VersionDetail; known: SongPlaces }
   const chosenSet = useChosenSet();
   const { job, settings, report, stale } = known;
   const active = isActive(job);
+  // The heading is one sentence.
+  const [first, ...rest] = report?.headline.split(/(?<=\.) (?=[A-Z])/) ?? [];
   const [choice, setChoice] = useState<RunChoice>({
     level: settings?.level ?? 'talk-over',
     leadVersionId: settings?.leadVersionId ?? null,
     instrumentalVersionId: settings?.instrumentalVersionId ?? null,
   });
   const usable = (id: string | null) =>
-    chosenSet.sets?.some((set) => set.id === id && set.members.some(({ checked }) => checked)) ? id : null;
+    chosenSet.sets?.some((set) => set.id === id && set.members.length > 0) ? id : null;
   const ask = (next: RunChoice, setId: string | null) =>
     run.mutate(requestOf(next, usable(setId)), { onError: (error) => say(error.message) });
   const shown = chosenSet.set?.id ?? null;
@@ -59,9 +61,17 @@ function Sheet({ version, known }: { version: VersionDetail; known: SongPlaces }
           <p className="note">
             <Link href="/places">The places themselves</Link>, to look at, change or measure
           </p>
+          {report && (
+            <p className="note">
+              <a href={`/api/versions/${version.id}/places/report`} target="_blank" rel="noreferrer">
+                As a report to print
+              </a>
+            </p>
+          )}
         </div>
         <div className="body">
-          <h1 className="headline">{report?.headline ?? openingWords(known, version.name)}</h1>
+          <h1 className="headline">{first ?? openingWords(known, version.name)}</h1>
+          {rest.length > 0 && <p className="sentence">{rest.join(' ')}</p>}
           {report ? <Against report={report} /> : <Outlook />}
           {job?.state === 'failed' && (
             <p className="sentence">
@@ -108,7 +118,7 @@ function Sheet({ version, known }: { version: VersionDetail; known: SongPlaces }
                 </button>
                 {report && stale && (
                   <span className="sentence">
-                    A place or the set has been changed since. What follows is from before.
+                    A place or the set has been changed, or added, since. What follows is from before.
                   </span>
                 )}
               </p>

@@ -30,7 +30,7 @@ const groupOf: Record<keyof Omit<PlaceDraft, 'name'>, (typeof placeFigures)[numb
   levels: 'levels',
 };
 /** Ids that stand for something else in addresses. */
-const reserved = new Set(['sweep', 'measurings']);
+const reserved = new Set(['sweep', 'measurings', 'measure']);
 const builtInById = new Map(builtInPlaces.map((place) => [place.id, place]));
 const setByUser = { source: 'user', note: 'set by you' };
 
@@ -93,7 +93,7 @@ export class PlaceLibrary {
   }
 
   /** Changes a place; of a built-in one, a copy that is made for it. */
-  async change(id: string, patch: Partial<PlaceDraft>): Promise<KnownPlace> {
+  async change(id: string, patch: Partial<Omit<Place, 'id'>>): Promise<KnownPlace> {
     const { place, builtIn } = await this.get(id);
     const changed = withPatch(place, patch);
     if (builtIn)
@@ -193,14 +193,14 @@ function knownOwn({ id, name, place, from_id, from_name, changed_at }: Omit<Plac
   };
 }
 
-/** What is changed is the user's from then on; what stays keeps its source. */
-function withPatch(place: Place, patch: Partial<PlaceDraft>): Place {
+/** What is changed is the user's from then on, unless its source comes with it; what stays keeps its source. */
+function withPatch(place: Place, patch: Partial<Omit<Place, 'id'>>): Place {
   const sources = { ...place.sources };
   for (const [key, group] of Object.entries(groupOf) as [keyof typeof groupOf, keyof typeof sources][]) {
     const value = patch[key];
     if (value !== undefined && exactJson(value) !== exactJson(place[key])) sources[group] = setByUser;
   }
-  return { ...place, ...patch, sources };
+  return { ...place, sources, ...patch };
 }
 
 function parsed(place: Place): Place {
