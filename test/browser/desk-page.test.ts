@@ -208,52 +208,6 @@ describe.skipIf(!browserPath)('the listening desk on the page', () => {
     await expect.poll(rows).toEqual(words(whole));
   });
 
-  test('a place is heard by keys and by address, with the references in step, said and remembered', async () => {
-    const page = await openDesk();
-    const press = (key: string) => page.keyboard.press(key);
-    const words = page.locator('[data-live-place]');
-    await words.filter({ hasText: 'as it is' }).waitFor();
-    await press('e');
-    await heard(
-      page,
-      'Slow Tide second, with a name that goes on for much longer than any row has room.wav: as in: Small car, parked',
-    );
-    // Not calibrated: what is assumed is said.
-    await words.filter({ hasText: 'has not been found out: it is taken to play 70 dB(A)' }).waitFor();
-    await press('r');
-    await heard(page, 'as in: Good studio');
-    await press('r');
-    await press('g');
-    await heard(page, 'as in: Small car at 50 km/h');
-    await press('t');
-    expect(await page.getByRole('radio', { name: /^loud,/ }).isChecked()).toBe(true);
-    // Louder than the desk is taken to be: held there, and said.
-    await words.filter({ hasText: 'more than your desk plays now' }).waitFor();
-    await press('t');
-    await press('h');
-    await words.filter({ hasText: 'in noise of' }).waitFor();
-    await press('3');
-    await heard(page, /A record one knows.*: as in: Small car at 50/);
-    await press('Space');
-    await page.locator('[data-player="playing"]').waitFor({ timeout: patience });
-    await expect.poll(() => position(page)).toBeGreaterThan(0.3);
-    await press('1');
-    await press('Space');
-    await page.locator('[data-player="stopped"]').waitFor();
-    expect(await axeViolations(page)).toEqual([]);
-
-    await page.goto(`${bench.url}/songs/${first.songId}/desk?place=phone&placeLevelDba=58`);
-    await heard(page, 'as in: Phone loudspeaker');
-    expect(await page.getByLabel('Level of my own, dB(A)').inputValue()).toBe('58');
-    await press('e');
-    await words.filter({ hasText: 'as it is' }).waitFor();
-    await page.goto(`${bench.url}/songs/${first.songId}/desk`);
-    await page.locator('.desk-wave canvas').waitFor();
-    // Remembered, but nobody finds himself in it.
-    expect(await page.getByLabel('Place', { exact: true }).inputValue()).toBe('car-50');
-    await words.filter({ hasText: 'as it is' }).waitFor();
-  });
-
   test('a click goes there, a drag marks a loop, the wheel zooms all plots of the song’s time', async () => {
     const page = await openDesk();
     const over = page.locator('.desk-wave .u-over');

@@ -5,11 +5,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
 import { writeWav } from '../../src/audio/files/write-sound.ts';
 import type { Pcm } from '../../src/audio/pcm.ts';
-import { addPart, emptyChain } from '../../src/finish/chain.ts';
-import { renderChain } from '../../src/finish/render.ts';
 import { measureSound } from '../../src/measure/measure-sound.ts';
-import { builtInPlaces } from '../../src/places/built-in-places.ts';
-import { PlaceProcessor } from '../../src/places/place-processor.ts';
 import type { DeskSong, Match } from '../../src/server/desk-api.ts';
 import { plainHearing } from '../../web/desk/desk-player.ts';
 import { outside } from '../outside.ts';
@@ -181,7 +177,7 @@ describe.skipIf(!browserPath)('the sound of the desk, in the browser', () => {
 
   test.skipIf(!ffmpeg)('matched versions are equally loud, by our meter and by ffmpeg', async () => {
     await open();
-    const [from, to] = [3, 7];
+    const [from, to] = [3, 9];
     const gains = await matched(from, to);
     const found: { ours: number; ffmpeg: number }[] = [];
     for (const { versionId } of song.sources) {
@@ -227,93 +223,6 @@ describe.skipIf(!browserPath)('the sound of the desk, in the browser', () => {
       ).toBeLessThan(-120);
     },
   );
-
-  test('chains and a place are what is rendered offline, within 1e-6, wherever a block of the device begins', async () => {
-    await open();
-    const mix = sounds.get(idOf('Mix'))!;
-    const full = [
-      ['sub-filter', {}],
-      [
-        'equaliser',
-        {
-          bands: [
-            { hertz: 300, gainDb: -3 },
-            { shape: 'tilt', gainDb: 1, phase: 'linear' },
-          ],
-        },
-      ],
-      ['multiband', { low: { ratio: 2, thresholdDbfs: -24 } }],
-      ['compressor', { ratio: 3, thresholdDbfs: -24, releaseBy: 'programme' }],
-      ['saturation', { mixPercent: 50 }],
-      ['limiter', { gainDb: 6 }],
-    ] as const;
-    const chain = full.reduce((made, [kind, settings]) => addPart(made, kind, settings), emptyChain);
-    const pcm: Pcm = { sampleRate: rate, channels: mix.map((samples) => samples.slice(0, 3 * rate)) };
-    const rendered: Float32Array[][] = [[], []];
-    for await (const { channels } of renderChain(chain, [pcm], { name: 'the mix', frames: 3 * rate }))
-      channels.forEach((samples, c) => {
-        rendered[c].push(samples);
-      });
-    const offline = rendered.map((blocks) => Float32Array.from(blocks.flatMap((block) => [...block])));
-    const both = { song, rate, seconds: 2.5, chains: { chain }, gains: { chain: -6 } };
-    const gain = 10 ** (-6 / 20);
-    const fade = Math.round(0.01 * rate);
-    const apart = (
-      out: readonly Float32Array[],
-      expected: readonly Float32Array[],
-      from: number,
-      to: number,
-    ) => {
-      const begin = out[0].findIndex((x) => x !== 0);
-      const first = expected[0].findIndex((x) => x !== 0);
-      let most = 0;
-      for (const [c, samples] of out.entries())
-        for (let i = from; i < to; i++)
-          most = Math.max(most, Math.abs(samples[begin + i] - gain * expected[c][first + i]));
-      return most;
-    };
-    // From the song's beginning it is the same run; the latency (5120 samples and more) is taken out.
-    const heard = await playThrough(page, { ...both, chosen: 'chain' });
-    expect(highest(heard.left)).toBeGreaterThan(0.2);
-    expect(apart([heard.left, heard.right], offline, fade, 1.5 * rate)).toBeLessThan(1e-6);
-
-    // A place in noise, at an odd frame: it has settled when it is heard, and its noise is that of the processor.
-    const settings = {
-      fullScaleDb: 80,
-      playedOn: 'headphones',
-      monitorFullScaleDb: null,
-      noise: false,
-    } as const;
-    const place = builtInPlaces.find(({ id }) => id === 'living-room')!;
-    const processor = new PlaceProcessor(place, settings, rate);
-    const placed = mix.map((samples) => samples.slice());
-    processor.process(placed[0], placed[1], placed[0], placed[1]);
-    for (const start of [1, 1 + 77 / rate]) {
-      const live = await playThrough(page, {
-        ...both,
-        seconds: 1.5,
-        start,
-        chosen: song.baseVersionId,
-        gains: {},
-        place: { place, settings, gainDb: -6 },
-        acts: [[0.9, 'setNoise', false]],
-      });
-      // It comes up from nothing: the first sample is still 0.
-      const began = live.left.findIndex((x) => x !== 0) - 1;
-      const [{ frame, position }] = live.told;
-      // Where it stands is what it says, but for the block of the report.
-      const at = Math.round(start * rate);
-      expect(Math.abs(position * rate - at - (frame - began))).toBeLessThan(4096);
-      let most = 0;
-      for (const [c, samples] of [live.left, live.right].entries())
-        for (let i = fade + 1; i < 0.5 * rate; i++)
-          most = Math.max(
-            most,
-            Math.abs(samples[began + i] - gain * placed[c][at + i + processor.latencyFrames]),
-          );
-      expect(most).toBeLessThan(1e-6);
-    }
-  });
 
   test('memory stays flat over 500 switches of five four-minute songs', async () => {
     await open();
