@@ -10,7 +10,7 @@ import { PlaceProcessor } from '../../src/places/place-processor.ts';
 import type { DeskSong } from '../../src/server/desk-api.ts';
 import type { ReferenceSet } from '../../src/server/keeping-api.ts';
 import { seededMix } from '../seeded-sound.ts';
-import { bringVersion, deskSong, playThrough, servePlayer, withPlayer } from './desk-sound-support.ts';
+import { deskSong, playThrough, servePlayer, withPlayer } from './desk-sound-support.ts';
 import { axeViolations, browserPath, launchBrowser, openPage, RunningBench } from './page-support.ts';
 
 const patience = 60_000;
@@ -39,14 +39,15 @@ describe.skipIf(!browserPath)('the desk elsewhere: in places, through chains', (
   beforeAll(async () => {
     [bench, browser] = await Promise.all([RunningBench.start(), launchBrowser()]);
     served = await servePlayer(bench);
-    const bring = async (name: string, pcm: Pcm) => {
+    const bring = async (name: string, kind: string, pcm: Pcm) => {
       const path = join(bench.folder, name);
       await writeWav(path, pcm, { sampleFormat: 'f32' });
-      return bringVersion(bench, path);
+      return bench.bringIn(path, { lossy: false, kind });
     };
-    const version = await bring('Mix.wav', mix);
+    const version = await bring('Mix.wav', 'mix', mix);
     const reference = await bring(
       'A record one knows.wav',
+      'reference',
       seededMix(5, { sideDb: -6, seconds: 5, sampleRate: rate }),
     );
     const set = await bench.post<ReferenceSet>('/sets', { name: 'Evening' });
