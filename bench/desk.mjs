@@ -7,6 +7,7 @@ import { join } from 'node:path';
 import { performance } from 'node:perf_hooks';
 import { pathToFileURL } from 'node:url';
 import { root } from '../scripts/lib/root.mjs';
+import { fullChain } from './finish.mjs';
 import { fourMinutes } from './lib/song.mjs';
 
 const built = (path) => import(pathToFileURL(join(root, 'dist/src', path)).href);
@@ -20,6 +21,8 @@ const plain = {
   quiet: false,
   band: 'all',
   minus: null,
+  withoutChain: false,
+  takenBy: null,
   service: false,
 };
 
@@ -30,15 +33,47 @@ export async function bench() {
 
 async function engine() {
   const { DeskEngine } = await built('compare/listening/engine.js');
-  const { chunkFrames } = await built('compare/listening/source.js');
+  const { chunkFrames } = await built('compare/listening/sound.js');
+  const { addPart, emptyChain } = await built('finish/chain.js');
+  const { ChainRunner } = await built('finish/chain-runner.js');
+  const { builtInPlaces } = await built('places/built-in-places.js');
+  const { PlaceProcessor } = await built('places/place-processor.js');
+  const chain = fullChain.reduce((made, [kind, settings]) => addPart(made, kind, settings), emptyChain);
+  // As web/desk/live-makers.ts does for the page.
+  const makers = {
+    insert: (settings) => {
+      const runner = new ChainRunner(settings, rate, 2);
+      return {
+        latencyFrames: runner.latencySamples,
+        process: (block) => runner.process(block),
+        reset: (at) => runner.reset(at),
+        follow: (next) => runner.followInTime(next),
+      };
+    },
+    surround: (place) =>
+      new PlaceProcessor(
+        place,
+        { fullScaleDb: 85, playedOn: 'headphones', monitorFullScaleDb: null, noise: true },
+        rate,
+      ),
+  };
+  const car = builtInPlaces.find(({ id }) => id === 'car-110');
   const keys = ['a', 'b', 'c', 'd', 'e'];
   const samples = Float32Array.from({ length: 2 * chunkFrames }, (_, i) => 0.3 * Math.sin(i / 7));
-  const costOf = (hearing, each = () => {}) => {
-    const desk = new DeskEngine(rate);
+  const costOf = (hearing, each = () => {}, { settings = null, place = null } = {}) => {
+    const desk = new DeskEngine(rate, makers);
     desk.setSources(
-      keys.map((key) => ({ key, shiftFrames: 0, gain: 1, serviceGain: 1 })),
+      keys.map((key) => ({
+        key,
+        sound: key,
+        shiftFrames: 0,
+        gain: 1,
+        serviceGain: 1,
+        chain: key === 'a' && settings ? { settings, dryGain: 1 } : null,
+      })),
       300 * rate,
     );
+    if (place) desk.setPlace(place, 1);
     desk.setHearing({ ...plain, ...hearing });
     desk.choose('a');
     desk.play();
@@ -67,6 +102,10 @@ async function engine() {
   );
   say('the low band alone', costOf({ band: 'low' }));
   say('the low band of a difference', costOf({ band: 'low', minus: 'b' }));
+  const quiet = () => {};
+  say('in the heaviest place, with noise (target under 10 %)', costOf({}, quiet, { place: car }));
+  say('through a full chain (target under 25 %)', costOf({}, quiet, { settings: chain }));
+  say('both', costOf({}, quiet, { settings: chain, place: car }));
 }
 
 /** From the desk being opened to the first stretch of sound of a song that was measured, with the server in this process. */

@@ -12,7 +12,7 @@ const built = (path) => import(pathToFileURL(join(root, 'dist/src', path)).href)
 
 const band = (hertz, gainDb, more = {}) => ({ hertz, gainDb, q: 1, ...more });
 const hold = { ratio: 2, thresholdDbfs: -24 };
-const parts = [
+export const fullChain = [
   ['trim', { gainDb: -1 }],
   ['sub-filter', { hertz: 25 }],
   [
@@ -61,7 +61,7 @@ export async function bench() {
   const { pcm } = await readSound(song);
   const frames = pcm.channels[0].length;
   const playing = frames / pcm.sampleRate;
-  const chain = parts.reduce((made, [kind, settings]) => addPart(made, kind, settings), emptyChain);
+  const chain = fullChain.reduce((made, [kind, settings]) => addPart(made, kind, settings), emptyChain);
 
   const run = (blockFrames) => {
     const channels = pcm.channels.map((samples) => samples.slice());

@@ -334,6 +334,11 @@ export const sources = {
     where:
       'Chang and Wang, Journal of Mechanics 2018, abstract: a tablet reaches 630 Hz, 300 Hz with a ported chamber; phone capsules at 700 to 1000 Hz from memory',
   },
+  'place-desk-level': {
+    title: 'What a desk that nobody has calibrated is taken to play',
+    mark: 'heuristic',
+    where: 'assumed by this project; a comfortable level for listening at length',
+  },
   'place-assumption': {
     title: 'Figures of places that nobody publishes',
     mark: 'heuristic',

@@ -17,8 +17,13 @@ globalThis.fetch = (...request) => {
 };
 
 const breath = () => new Promise((resolve) => setTimeout(resolve, 4));
-/** Until nothing is being fetched and the worklet has had time to say what it wants next. */
-async function settled() {
+/** Reports that were seen when it was settled last. */
+let seen = 0;
+/** Until the worklet has said what it wants (when it has played since the last time) and nothing is being fetched. */
+async function settled(played) {
+  for (let patience = 0; played && traffic.reports.length === seen && patience < 500; patience++)
+    await breath();
+  seen = traffic.reports.length;
   for (let calm = 0; calm < 3; calm++) {
     await breath();
     if (pending.size > 0) calm = 0;
@@ -42,6 +47,7 @@ globalThis.AudioWorkletNode = class extends AudioWorkletNode {
     super(...given);
     traffic.sent = 0;
     traffic.reports = [];
+    seen = 0;
     const { port } = this;
     const post = port.postMessage.bind(port);
     port.postMessage = (...message) => {
@@ -68,16 +74,19 @@ function soundFromNowhere(seconds) {
   };
 }
 
-/** Sources as a page would give them: all on the base's timeline. */
-const sourcesOf = (song, gains = {}) =>
-  song.sources.map(({ versionId }) => ({
-    id: versionId,
+/** Sources as a page would give them: all on the base's timeline; then the base through each of the chains, under their names. */
+const sourcesOf = (song, gains = {}, chains = {}) =>
+  [
+    ...song.sources.map(({ versionId }) => [versionId, versionId, null]),
+    ...Object.entries(chains).map(([id, chain]) => [id, song.baseVersionId, { chain, dryGainDb: 0 }]),
+  ].map(([id, versionId, chain]) => ({
+    id,
     versionId,
     baseVersionId: song.baseVersionId,
     shiftSeconds: 0,
-    gainDb: gains[versionId] ?? 0,
+    gainDb: gains[id] ?? 0,
     serviceDb: 0,
-    chain: null,
+    chain,
   }));
 
 /**
@@ -85,7 +94,8 @@ const sourcesOf = (song, gains = {}) =>
  * Gives both channels of what went out; after each act the position as the player says it, and the frame from which on the
  * worklet played by it (how long a message travels is up to the machine).
  */
-async function playThrough({ song, gains, rate, seconds, start = 0, chosen, acts = [], hearing, loop }) {
+async function playThrough(what) {
+  const { song, gains, chains, place, rate, seconds, start = 0, chosen, acts = [], hearing, loop } = what;
   const frames = Math.ceil((seconds * rate) / 128) * 128;
   const quantum = (at) => (Math.round((at * rate) / 128) * 128) / rate;
   let context;
@@ -104,7 +114,8 @@ async function playThrough({ song, gains, rate, seconds, start = 0, chosen, acts
   };
   const player = openDeskPlayer();
   try {
-    player.setSources(sourcesOf(song, gains), song.seconds);
+    player.setSources(sourcesOf(song, gains, chains), song.seconds);
+    if (place) player.setPlace(place);
     if (hearing) player.setHearing(hearing);
     if (loop) player.setLoop(loop);
     player.choose(chosen);
@@ -134,7 +145,7 @@ async function playThrough({ song, gains, rate, seconds, start = 0, chosen, acts
     for (const [at, due] of moments)
       wait.push(
         context.suspend(at).then(async () => {
-          if (feeding.has(at)) await settled();
+          if (feeding.has(at)) await settled(at > 0);
           for (const [, method, ...args] of due) {
             player[method](...args);
             told.push({ frame: Math.round(at * rate), position: player.position(), sent: traffic.sent });

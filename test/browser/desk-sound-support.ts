@@ -5,8 +5,9 @@ import { basename, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Page } from 'playwright-core';
 import { build } from 'vite';
+import type { Chain } from '../../src/finish/chain.ts';
 import type { DeskSong } from '../../src/server/desk-api.ts';
-import type { Hearing, Loop } from '../../web/desk/desk-player.ts';
+import type { Hearing, LivePlace, Loop } from '../../web/desk/desk-player.ts';
 import type { RunningBench } from './page-support.ts';
 
 const web = fileURLToPath(new URL('../../web', import.meta.url));
@@ -124,6 +125,9 @@ export interface PlayThrough {
   readonly start?: number;
   readonly chosen: string;
   readonly gains?: Readonly<Record<string, number>>;
+  /** Sources more: the base through each, under these names. */
+  readonly chains?: Readonly<Record<string, Chain>>;
+  readonly place?: LivePlace;
   readonly acts?: readonly (readonly unknown[])[];
   readonly hearing?: Hearing;
   readonly loop?: Loop;

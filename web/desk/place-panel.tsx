@@ -16,37 +16,48 @@ export function PlacePanel({ desk }: { desk: Desk }) {
     { level: 'loud', words: `loud, ${dba(levelIn(chosen, 'loud'))}` },
   ];
   return (
-    <section className="place-panel" aria-labelledby="elsewhere">
-      <h2 id="elsewhere">Elsewhere</h2>
-      <div className="acts">
-        <label className="find place-choice">
-          Place{' '}
-          <select value={chosen.id} onChange={(event) => live.choose(event.target.value)}>
-            {live.places.map(({ id, name }) => (
-              <option key={id} value={id}>
-                {name}
-              </option>
-            ))}
-          </select>
-        </label>
-        <ActButton act="place" on={live.on} onAct={acts.place}>
-          Hear it there
-        </ActButton>
-        <ActButton act="studio" on={live.on && live.inStudio} onAct={acts.studio}>
-          In the good studio instead
-        </ActButton>
-        <ActButton act="next-place" onAct={acts['next-place']}>
-          Next place
-        </ActButton>
-        <ActButton
-          act="place-noise"
-          on={choice.noise}
-          onAct={acts['place-noise']}
-          disabled={chosen.noise === null}
-        >
-          With its noise{chosen.noise ? `, ${dba(chosen.noise.levelDba)}` : ''}
-        </ActButton>
-        <fieldset className="bands">
+    <section className="entry" aria-labelledby="elsewhere">
+      <div className="margin">
+        <p className="note">
+          A model: response, layout and limits of the place, not its every reflection.{' '}
+          <Link href={`/places/${chosen.id}`}>Its figures and where they are from</Link>
+        </p>
+      </div>
+      <div className="body place-panel">
+        <h2 id="elsewhere">Elsewhere</h2>
+        <p className="sentence" role="status" data-live-place={live.on ? live.place.id : ''}>
+          {placeWords(desk)}
+        </p>
+        <div className="transport-row">
+          <label className="find">
+            Place{' '}
+            <select value={chosen.id} onChange={(event) => live.choose(event.target.value)}>
+              {live.places.map(({ id, name }) => (
+                <option key={id} value={id}>
+                  {name}
+                </option>
+              ))}
+            </select>
+          </label>
+          <ActButton act="next-place" onAct={acts['next-place']}>
+            Next
+          </ActButton>
+          <ActButton act="place" on={live.on} onAct={acts.place}>
+            Hear it there
+          </ActButton>
+          <ActButton act="studio" on={live.on && live.inStudio} onAct={acts.studio}>
+            In the good studio instead
+          </ActButton>
+          <ActButton
+            act="place-noise"
+            on={choice.noise}
+            onAct={acts['place-noise']}
+            disabled={chosen.noise === null}
+          >
+            With its noise{chosen.noise ? `, ${dba(chosen.noise.levelDba)}` : ''}
+          </ActButton>
+        </div>
+        <fieldset className="place-choices">
           <legend className="note">
             Level there{' '}
             <span className="key-cap" aria-hidden="true">
@@ -74,7 +85,7 @@ export function PlacePanel({ desk }: { desk: Desk }) {
             my own
           </label>
           {own && (
-            <label className="own-level">
+            <label>
               <span className="hidden">Level of my own, dB(A)</span>
               <input
                 type="number"
@@ -91,7 +102,7 @@ export function PlacePanel({ desk }: { desk: Desk }) {
             </label>
           )}
         </fieldset>
-        <fieldset className="bands">
+        <fieldset className="place-choices">
           <legend className="note">You listen on</legend>
           {(['headphones', 'loudspeakers'] as const).map((equipment) => (
             <label key={equipment}>
@@ -105,15 +116,8 @@ export function PlacePanel({ desk }: { desk: Desk }) {
             </label>
           ))}
         </fieldset>
+        {live.failed && <p className="note">Your own places could not be fetched: {live.failed.message}</p>}
       </div>
-      <p className="sentence place-words" role="status" data-live-place={live.on ? live.place.id : ''}>
-        {placeWords(desk)}
-      </p>
-      {live.failed && <p className="note">Your own places could not be fetched: {live.failed.message}</p>}
-      <p className="note">
-        A model: response, layout and limits of the place, not its every reflection.{' '}
-        <Link href={`/places/${chosen.id}`}>Its figures and where they are from</Link>
-      </p>
     </section>
   );
 }

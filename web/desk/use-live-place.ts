@@ -155,8 +155,6 @@ export function useLivePlace(player: DeskPlayer, { versionId, lufs, levelDb }: S
   };
 }
 
-export type LivePlaceChoice = ReturnType<typeof useLivePlace>;
-
 /** The place that an address asks for: `place`, and `placeLevelDba` for the level there. */
 function placeOfAddress(): Partial<Choice> | null {
   const asked = new URLSearchParams(window.location.search);

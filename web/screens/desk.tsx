@@ -239,7 +239,6 @@ function DeskSheet({
       <div className="entry">
         <div className="margin margin-notes">
           <HearingTools desk={desk} />
-          <PlacePanel desk={desk} />
         </div>
         <div className="body desk-looking">
           <div>
@@ -269,6 +268,7 @@ function DeskSheet({
           />
         </div>
       </div>
+      <PlacePanel desk={desk} />
       <section className="entry" aria-labelledby="stand">
         <div className="margin">
           <p className="note">
