@@ -62,6 +62,8 @@ export interface WalkChoice {
   readonly restraint?: number;
   /** How strongly it is held smooth. */
   readonly smoothness?: number;
+  /** How strongly it is held level from band to band. */
+  readonly evenness?: number;
 }
 
 /** Edges of the areas as the listener is told them, Hz; the same as the wide bands' but for both ends. */
@@ -95,7 +97,7 @@ interface Wish {
  * references there are worth as a yardstick. All constants are heuristics of this project.
  */
 export function solveWalk(stops: readonly WalkStop[], choice: WalkChoice = {}): WalkSolution {
-  const { tapDb = usualTapDb, restraint = 0.02, smoothness = 0.3 } = choice;
+  const { tapDb = usualTapDb, restraint = 0.02, smoothness = 0.3, evenness = 0.15 } = choice;
   const wishes = stops.flatMap((stop) => wishesOf(stop, tapDb));
   const count = bandCentresHz.length;
   const rows = wishes.map(({ row, weight }) => Array.from(row, (share) => Math.sqrt(weight) * share));
@@ -109,6 +111,15 @@ export function solveWalk(stops: readonly WalkStop[], choice: WalkChoice = {}): 
         [i - 1, bend],
         [i, -2 * bend],
         [i + 1, bend],
+      ]),
+    );
+  // Level where nobody said anything: a slope does not run on beyond what was heard.
+  const slope = Math.sqrt(evenness / count);
+  for (let i = 1; i < count; i++)
+    rows.push(
+      alone(count, [
+        [i - 1, -slope],
+        [i, slope],
       ]),
     );
   const curveDb = Float64Array.from(

@@ -112,6 +112,13 @@ describe('the walk', () => {
     expect(Math.abs(inArea(curveDb, 'low'))).toBeLessThan(0.1);
   });
 
+  test('what is asked for at the edge of what is heard does not run on beyond it', () => {
+    // Of the air only 6 to 8 kHz is heard there.
+    const heard = bandCentresHz.map((hertz) => (hertz < 8500 ? 1 : 0));
+    const { curveDb } = solveWalk([{ ...stop('home-theatre', { ...right, air: -1 }), heard }]);
+    for (const db of curveDb) expect(Math.abs(db)).toBeLessThan(4.5);
+  });
+
   test('the curve is smooth: even where wishes turn by 6 dB within four third octaves, no step is over 2.5 dB', () => {
     const { curveDb } = solveWalk([stop('car', { low: 1, lowMid: -1, mid: 1, presence: -1, air: 1 })]);
     for (let i = 1; i < curveDb.length; i++) expect(Math.abs(curveDb[i] - curveDb[i - 1])).toBeLessThan(2.5);

@@ -33,7 +33,10 @@ export function lineWords(keeper: NoteKeeper, line: Line, fromDisk: boolean): st
   if (total === 0 && waiting === 0) return fromDisk ? 'No note yet.' : 'No note from this browser yet.';
   if (!line.exists)
     return `${things(total, 'note')}, ${safe}. Save them as a file to bring them to the bench.`;
-  if (waiting === 0) return `All ${things(total, 'note')} from this browser are on the bench.`;
+  if (waiting === 0)
+    return total === 1
+      ? 'The one note from this browser is on the bench.'
+      : `All ${total} notes from this browser are on the bench.`;
   if (line.state === 'waiting')
     return `${things(waiting, 'note')} not sent yet: ${safe}, and sent by itself when the bench is in reach again.`;
   return `Sending ${things(waiting, 'note')}…`;

@@ -52,7 +52,10 @@ function row(scale: WalkScale, value: number | null, tapped: (value: number | nu
       value: choice,
       onclick: () => take(now === choice ? null : choice),
       onkeydown: (event) => {
-        if (event.key === 'Delete' || event.key === 'Backspace') take(null);
+        // The space bar clicks no button that is marked already.
+        const again = event.key === ' ' && now === choice;
+        if (again) event.preventDefault();
+        if (again || event.key === 'Delete' || event.key === 'Backspace') take(null);
       },
     });
     input.checked = now !== null && Math.sign(now) === choice;

@@ -12,7 +12,7 @@ import { solveWalk, type WalkSolution, type WalkTaps } from '../../places/walk-s
 import { audioFilePath } from '../audio-store.ts';
 import { effectsOfSong } from '../places/effects.ts';
 import type { WalkRecord, WalkStopRecord } from '../store/walks.ts';
-import type { WalkTools } from './walks.ts';
+import type { WalkTools } from './walk-tools.ts';
 
 /** What a walk comes to. */
 export interface WalkCorrection {

@@ -15,7 +15,7 @@ import { isSecret, newToken, partsOfToken } from '../shootout/tokens.ts';
 import { carriedPage, readSinglePage, type SinglePage } from '../single-page.ts';
 import type { WalkRecord, WalkSounds, WalkStore } from '../store/walks.ts';
 import { makeWalkSounds, soundsMadeOf } from './walk-sounds.ts';
-import type { WalkTools } from './walks.ts';
+import type { WalkTools } from './walk-tools.ts';
 
 /** How long a page that is carried along can send notes by itself; its file is taken in for as long as the walk is there. */
 const pageHours = 30 * 24;

@@ -6,7 +6,7 @@ import { runTask } from '../run-task.ts';
 import { type PlaceBalanceOptions, placeBalanceTask } from '../tasks/place-balance.ts';
 import { songBandsTask } from '../tasks/song-bands.ts';
 import { balancesOf, type WalkCorrection } from './correction.ts';
-import type { WalkTools } from './walks.ts';
+import type { WalkTools } from './walk-tools.ts';
 
 /** One area in one place, before and after, beside the references there. */
 export interface AreaPrediction {

@@ -5,29 +5,12 @@ import type { Run } from '../../audio/run.ts';
 import type { Place } from '../../places/place.ts';
 import { countingNotes, stopsNow } from '../../places/walk-notes.ts';
 import type { WalkNote, WalkStopNow } from '../../places/walk-shapes.ts';
-import type { Home } from '../home.ts';
 import { randomLetters } from '../ids.ts';
-import type { Workshop } from '../run-task.ts';
-import type { Store } from '../store/database.ts';
-import type { Songs } from '../store/songs.ts';
 import { type KeptNote, type WalkRecord, type WalkStopRecord, WalkStore } from '../store/walks.ts';
 import { solvedWalk, type WalkCorrection } from './correction.ts';
 import { Notebooks } from './notebooks.ts';
 import { predictedWalk, type WalkPredictions } from './predictions.ts';
-
-export interface WalkTools {
-  readonly home: Home;
-  readonly store: Store;
-  readonly workshop: Workshop;
-  readonly songs: Songs;
-  /** Every place that is known, built-in and own. */
-  readonly places: () => Promise<readonly Place[]>;
-  /** Told of a walk that reads differently. */
-  readonly told: (walkId: string) => void;
-  readonly now: () => Date;
-  /** Where the notebook page was built to; the usual place by default. */
-  readonly notebookPagePath?: string;
-}
+import type { WalkTools } from './walk-tools.ts';
 
 export interface NewWalkStop {
   readonly placeId: string | null;

@@ -146,7 +146,9 @@ export function walkRoutes(app: App, bench: Bench, sharing: Sharing): void {
       const notes = (n: number) => `${n} ${n === 1 ? 'note' : 'notes'}`;
       const sentences = [
         taken === 0 ? 'Every note in it was here already; nothing was added.' : `${notes(taken)} taken in.`,
-        ...(taken > 0 && before > 0 ? [`${notes(before)} were here already.`] : []),
+        ...(taken > 0 && before > 0
+          ? [`${notes(before)} ${before === 1 ? 'was' : 'were'} here already.`]
+          : []),
       ];
       return { taken, before, sentences };
     },
