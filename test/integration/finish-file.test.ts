@@ -42,6 +42,8 @@ async function written(name: string, pcm: Pcm, sampleFormat: 's24' | 'f32' = 'f3
   return path;
 }
 
+const output = (program: string, args: string[]) => execFileSync(program, args, { maxBuffer: 1e9 });
+
 const chainOf = (...parts: readonly [PartKindId, object?][]): Chain =>
   parts.reduce<Chain>((chain, [kind, settings]) => addPart(chain, kind, settings), emptyChain);
 
@@ -83,7 +85,7 @@ describe('what is written, read by others', () => {
       expect(dbtp).toBeLessThanOrEqual(-1.4);
     }
     if (outside('sox')) {
-      const about = (what: string) => execFileSync('soxi', [what, path], { encoding: 'utf8' }).trim();
+      const about = (what: string) => String(output('sox', ['--i', what, path])).trim();
       expect([about('-s'), about('-b'), about('-r'), about('-c')]).toEqual(['176400', '16', '44100', '2']);
     }
   });
@@ -133,8 +135,8 @@ describe('what is written, read by others', () => {
     }
     if (!outside('lame') || !outside('mpg123')) return;
     const mp3 = join(folder, 'out.mp3');
-    execFileSync('lame', ['--quiet', '-b', '192', path, mp3]);
-    const bytes = execFileSync('mpg123', ['-q', '-e', 'f32', '-s', mp3], { maxBuffer: 1e9 });
+    output('lame', ['--quiet', '-b', '192', path, mp3]);
+    const bytes = output('mpg123', ['-q', '-e', 'f32', '-s', mp3]);
     const all = new Float32Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));
     const channels = [0, 1].map((c) => all.filter((_x, i) => i % 2 === c));
     expect(peakDb({ sampleRate: 44_100, channels })).toBeLessThan(0.1);
