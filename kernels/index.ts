@@ -16,3 +16,4 @@ export { joinPair, splitPair, crossPair, filterPair } from './biquads';
 export { convolveSymmetric, weave, unweave, bend } from './oversample';
 export { raiseHeights, followHeights, applyGains } from './limit';
 export { holdLevels } from './compress';
+export { ditherRow } from './dither';

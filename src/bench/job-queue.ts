@@ -1,11 +1,12 @@
 import { setMaxListeners } from 'node:events';
-import { type Selectable, sql, type Transaction } from 'kysely';
+import { type Selectable, sql } from 'kysely';
 import { CodedError } from '../audio/coded-error.ts';
 import { audioFilePath } from './audio-store.ts';
 import { type Checked, checkFile } from './check-file.ts';
 import type { BenchEvents } from './events.ts';
 import type { Home } from './home.ts';
 import { newId } from './ids.ts';
+import type { JobEnd, JobWorkers } from './job-work.ts';
 import { keyJson } from './json.ts';
 import type { Workshop } from './run-task.ts';
 import type { Job, SurviveSettings } from './shapes.ts';
@@ -14,7 +15,7 @@ import type { Store } from './store/database.ts';
 import { type LiveProgress, toJob } from './store/jobs.ts';
 import { dropOldReports, oldReports, reportRow } from './store/reports.ts';
 import { keepSurvival } from './store/survivals.ts';
-import type { JobRow, Tables } from './store/tables.ts';
+import type { JobRow } from './store/tables.ts';
 import { surviveVersion } from './survive-version.ts';
 
 /** Files checked at the same time. Their round trips fill the cores; more files would only all be late together. */
@@ -33,33 +34,6 @@ type JobKind = Job['kind'];
 type Wanted =
   | { readonly kind: 'check'; readonly lossy: boolean }
   | { readonly kind: Exclude<JobKind, 'check'>; readonly settings: unknown };
-
-/** A job as it is given to whoever does work of its kind. */
-export interface JobAsked {
-  readonly jobId: string;
-  readonly versionId: string;
-  /** The version's file. */
-  readonly path: string;
-  readonly name: string;
-  readonly sha256: string;
-  /** What was asked for, as it was enqueued. */
-  readonly settings: unknown;
-  readonly signal: AbortSignal;
-  onProgress(stage: string, progress: number): void;
-}
-
-/** What comes of a job's work. */
-export interface JobEnd {
-  /** Stored together with the job's being done, or not at all. */
-  keep(tx: Transaction<Tables>): Promise<void>;
-  /** Called once that is on the disk. */
-  told(): void;
-}
-
-/** Those who do work of kinds that the queue knows only by name. */
-export type JobWorkers = {
-  readonly [Kind in 'places' | 'finish' | 'loudness']: (asked: JobAsked) => Promise<JobEnd>;
-};
 
 /**
  * Checks, survive runs, songs in places and finishings waiting and running. The queue is in the database: what was asked for is done even after a crash. The

@@ -35,6 +35,23 @@ describe('triangular dither', () => {
     expect(Math.abs(level - dbfs)).toBeLessThan(0.05);
   });
 
+  test('gives the values of the plain formula, whatever the blocks: two even numbers from mulberry32 a sample', () => {
+    const random = seeded(12);
+    const input = Float32Array.from({ length: 5001 }, () => 2.4 * random() - 1.2);
+    for (const bits of ['16', '24'] as const) {
+      const steps = 2 ** (Number(bits) - 1);
+      // The part's own seed is mixed with the channel's number; from there on it is the tests' generator.
+      const noise = seeded((1 ^ 0x9e3779b1) >>> 0);
+      const expected = input.map((x) => {
+        const rounded = Math.round(x * steps + (noise() + noise() - 1));
+        return Math.max(-steps, Math.min(steps - 1, rounded)) / steps;
+      });
+      const [out] = throughPart('dither', { bits }, [input], { blocks: [1, 7, 512, 1024, 3] });
+      // Adding 0 makes one of the two zeros.
+      expect(out.map((x) => x + 0)).toEqual(expected.map((x) => x + 0));
+    }
+  });
+
   test('has an error whose mean and power do not know the sound', () => {
     for (const value of [0, 0.1, 0.25, 0.5, 0.73]) {
       const input = new Float32Array(frames).fill(value / 32768);

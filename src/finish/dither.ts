@@ -1,5 +1,6 @@
+import { floats, instantiateKernels, type Kernels } from '../signal/kernels.ts';
 import { noiseShapers, type ShaperName } from './noise-shapers.ts';
-import { alwaysFollows, type Format, type Part, type PartKind } from './part.ts';
+import { alwaysFollows, type Format, mostFrames, type Part, type PartKind } from './part.ts';
 import type { ValuesOf } from './settings.ts';
 
 const ditherFields = {
@@ -44,12 +45,16 @@ class Dither implements Part<Settings> {
   /** Dither does not end with the sound; there is nothing to wait for. */
   readonly tailSamples = 0;
   readonly #channels: number;
+  readonly #kernels: Kernels = instantiateKernels();
+  /** Where the kernel rounds a row. */
+  readonly #room: number;
   #settings: Settings;
   #rows: Row[];
 
   constructor(settings: Settings, { channels }: Format) {
     this.#settings = settings;
     this.#channels = channels;
+    this.#room = this.#kernels.allocate(4 * mostFrames);
     this.#rows = this.#begin();
   }
 
@@ -76,7 +81,13 @@ class Dither implements Part<Settings> {
     const { seed, shaper } = this.#settings;
     return Array.from(
       { length: this.#channels },
-      (_, c) => new Row((seed ^ Math.imul(c + 1, 0x9e3779b1)) >>> 0, noiseShapers[shaper].coefficients),
+      (_, c) =>
+        new Row(
+          (seed ^ Math.imul(c + 1, 0x9e3779b1)) >>> 0,
+          noiseShapers[shaper].coefficients,
+          this.#kernels,
+          this.#room,
+        ),
     );
   }
 }
@@ -84,17 +95,33 @@ class Dither implements Part<Settings> {
 /** One channel: its noise and its past errors. */
 class Row {
   #state: number;
+  readonly #kernels: Kernels;
+  readonly #room: number;
   readonly #coefficients: Float64Array;
   /** Past errors, newest first, in steps. */
   readonly #errors: Float64Array;
 
-  constructor(seed: number, coefficients: readonly number[]) {
+  constructor(seed: number, coefficients: readonly number[], kernels: Kernels, room: number) {
     this.#state = seed;
+    this.#kernels = kernels;
+    this.#room = room;
     this.#coefficients = Float64Array.from(coefficients);
     this.#errors = new Float64Array(coefficients.length);
   }
 
   process(samples: Float32Array, steps: number, triangular: boolean): void {
+    if (!triangular || this.#coefficients.length > 0) {
+      this.#shape(samples, steps, triangular);
+      return;
+    }
+    const row = floats(this.#kernels, this.#room, samples.length);
+    row.set(samples);
+    this.#state = this.#kernels.ditherRow(this.#room, samples.length, steps, this.#state);
+    samples.set(row);
+  }
+
+  /** The same, in which the errors come back in a shape. */
+  #shape(samples: Float32Array, steps: number, triangular: boolean): void {
     const errors = this.#errors;
     const coefficients = this.#coefficients;
     const order = coefficients.length;

@@ -14,9 +14,15 @@ export interface DriveFound {
   readonly rounds: number;
 }
 
+interface Point {
+  readonly driveDb: number;
+  readonly lufs: number;
+}
+
 /**
- * The drive into a limiter at which what comes out is as loud as wanted: by secants within a bracket, because loudness rises with
- * the drive, but the less the harder the limiter works. null when the sound has no loudness (silence, too short).
+ * The drive into a limiter at which what comes out is as loud as wanted: by secants, kept within what is known to be too little and
+ * too much, because loudness rises with the drive, but the less the harder the limiter works. null when the sound has no
+ * loudness (silence, too short).
  *
  * @param loudnessAt integrated loudness of what comes out at a drive, LUFS
  * @param guessDb where to begin, dB
@@ -27,55 +33,43 @@ export async function findDrive(
   loudnessAt: (driveDb: number, run: Run) => Promise<number | null>,
   run: Run = {},
 ): Promise<DriveFound | null> {
-  let low: Point | null = null;
-  let high: Point | null = null;
-  let best: Omit<DriveFound, 'rounds' | 'reached'> | null = null;
+  const points: Point[] = [];
   let drive = clampDrive(guessDb);
-  let rounds = 0;
-  while (rounds < mostRounds) {
+  while (points.length < mostRounds) {
     run.signal?.throwIfAborted();
-    run.progress?.(rounds / mostRounds);
+    run.progress?.(points.length / mostRounds);
     const lufs = await loudnessAt(drive, { signal: run.signal });
-    rounds++;
     if (lufs === null) return null;
-    const missing = targetLufs - lufs;
-    if (!best || Math.abs(missing) < Math.abs(targetLufs - best.integratedLufs))
-      best = { driveDb: drive, integratedLufs: lufs };
-    if (Math.abs(missing) <= closeLu) break;
-    if (missing > 0) low = { driveDb: drive, lufs };
-    else high = { driveDb: drive, lufs };
-    const next = nextDrive(targetLufs, drive, missing, low, high);
-    if (next === drive) break;
+    points.push({ driveDb: drive, lufs });
+    const next = nextDrive(targetLufs, points);
+    if (Math.abs(targetLufs - lufs) <= closeLu || next === drive) break;
     drive = next;
   }
   run.progress?.(1);
-  return best && { ...best, reached: Math.abs(targetLufs - best.integratedLufs) <= closeLu, rounds };
+  const away = ({ lufs }: Point) => Math.abs(targetLufs - lufs);
+  const best = points.reduce((nearest, point) => (away(point) < away(nearest) ? point : nearest));
+  return {
+    driveDb: best.driveDb,
+    integratedLufs: best.lufs,
+    reached: away(best) <= closeLu,
+    rounds: points.length,
+  };
 }
 
-interface Point {
-  readonly driveDb: number;
-  readonly lufs: number;
-}
-
-function nextDrive(
-  target: number,
-  drive: number,
-  missing: number,
-  low: Point | null,
-  high: Point | null,
-): number {
-  // Without a bracket: further than the slope of one, since a working limiter gives back less.
-  if (!low || !high) return clampDrive(drive + (missing > 0 ? 1.25 : 1) * missing);
-  const secant = low.driveDb + ((high.driveDb - low.driveDb) * (target - low.lufs)) / (high.lufs - low.lufs);
-  const inside = secant > low.driveDb && secant < high.driveDb;
-  return thousandth(inside ? secant : (low.driveDb + high.driveDb) / 2);
+function nextDrive(target: number, points: readonly Point[]): number {
+  const last = points[points.length - 1];
+  const before = points[points.length - 2];
+  const low = Math.max(...points.filter(({ lufs }) => lufs < target).map(({ driveDb }) => driveDb));
+  const high = Math.min(...points.filter(({ lufs }) => lufs > target).map(({ driveDb }) => driveDb));
+  const missing = target - last.lufs;
+  // Without a second point: further than the slope of one, since a working limiter gives back less.
+  const slope = before ? (last.lufs - before.lufs) / (last.driveDb - before.driveDb) : missing > 0 ? 0.8 : 1;
+  const secant = last.driveDb + missing / Math.max(0.05, slope);
+  if (secant > low && secant < high) return clampDrive(secant);
+  return clampDrive(Number.isFinite(low) && Number.isFinite(high) ? (low + high) / 2 : secant);
 }
 
 /** On a grid of a thousandth: what is written in the chain is what was rendered. */
-function thousandth(value: number): number {
-  return Math.round(value * 1000) / 1000;
-}
-
 function clampDrive(value: number): number {
-  return thousandth(Math.max(driveRange.lowest, Math.min(driveRange.highest, value)));
+  return Math.round(1000 * Math.max(driveRange.lowest, Math.min(driveRange.highest, value))) / 1000;
 }

@@ -129,23 +129,28 @@ class MultibandEngine implements Engine {
     this.#bands.forEach(({ gain, mix, makeUp }, b) => {
       const own = split[b];
       const { squares, gains } = gain;
-      for (let i = 0; i < frames; i++)
-        squares[i] = Math.max(own[2 * i] * own[2 * i], own[2 * i + 1] * own[2 * i + 1]);
+      for (let i = 0; i < frames; i++) {
+        const left = own[2 * i] * own[2 * i];
+        const right = own[2 * i + 1] * own[2 * i + 1];
+        squares[i] = Math.max(left, right);
+      }
       gain.process(frames);
-      // In place: each sample's factor.
+      if (b === 0) pairs.fill(0, 0, 2 * frames);
       if (mix.still && makeUp.still) {
         const dry = 1 - mix.value;
         const wet = mix.value * makeUp.value;
-        for (let i = 0; i < frames; i++) gains[i] = dry + wet * gains[i];
-      } else
         for (let i = 0; i < frames; i++) {
-          const share = mix.next();
-          gains[i] = 1 - share + share * makeUp.next() * gains[i];
+          const factor = dry + wet * gains[i];
+          pairs[2 * i] += factor * own[2 * i];
+          pairs[2 * i + 1] += factor * own[2 * i + 1];
         }
-      if (b === 0) pairs.fill(0, 0, 2 * frames);
+        return;
+      }
       for (let i = 0; i < frames; i++) {
-        pairs[2 * i] += gains[i] * own[2 * i];
-        pairs[2 * i + 1] += gains[i] * own[2 * i + 1];
+        const share = mix.next();
+        const factor = 1 - share + share * makeUp.next() * gains[i];
+        pairs[2 * i] += factor * own[2 * i];
+        pairs[2 * i + 1] += factor * own[2 * i + 1];
       }
     });
     this.#bench.store(block);

@@ -37,6 +37,7 @@ import { surviveReportSchema } from '../survive/survive-report.ts';
  * POST   /api/demo                       { songs: Song[] }            puts the demo record on the bench, once
  * GET    /api/events                     text/event-stream: event 'job' with a Job, event 'songs' with {} when a list changed,
  *                                        event 'survive' with { versionId } when more is known of how it survives,
+ *                                        event 'finish' with { versionId } when what was made of it reads differently (finishing-api.ts),
  *                                        event 'desk' with { what: 'sets' | 'notes' | 'watch' | 'timeline', versionId?, songId? }
  *                                        when those read differently (desk-api.ts and keeping-api.ts have the desk's routes)
  * GET    /api/openapi.json               this, as OpenAPI

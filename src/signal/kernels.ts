@@ -144,6 +144,9 @@ export interface Kernels {
   /** A compressor's gain, sample by sample; see kernels/compress.ts. */
   holdLevels(squares: number, gains: number, frames: number, settings: number, state: number): void;
 
+  /** Rounds a row (f32, in place) with triangular dither; answers the state of its noise; see kernels/dither.ts. */
+  ditherRow(samples: number, frames: number, steps: number, state: number): number;
+
   /** out = samples * gains, f32. */
   applyGains(samples: number, gains: number, frames: number, out: number): void;
 

@@ -5,7 +5,7 @@ import type { Place } from '../../places/place.ts';
 import { audioFilePath } from '../audio-store.ts';
 import type { BenchEvents } from '../events.ts';
 import type { Home } from '../home.ts';
-import type { JobAsked, JobEnd } from '../job-queue.ts';
+import type { JobAsked, JobEnd } from '../job-work.ts';
 import { exactJson, keyJson } from '../json.ts';
 import type { Workshop } from '../run-task.ts';
 import type { PlacesSettings, Version } from '../shapes.ts';
