@@ -1,6 +1,7 @@
 import type { QueryClient } from '@tanstack/react-query';
 import type { Job, Song, Survival, Version, VersionDetail } from '../../src/server/api.ts';
 import type { MatchRequest } from '../../src/server/desk-api.ts';
+import type { Finishing } from '../../src/server/finishing-api.ts';
 
 /** Names under which the server's answers are kept on the page. */
 export const keys = {
@@ -67,8 +68,10 @@ export function takeJob(queries: QueryClient, job: Job): void {
     takeSurviveJob(queries, job);
     return;
   }
-  // What a version's row shows is its check.
-  if (job.kind !== 'check') return;
+  if (job.kind !== 'check') {
+    takeFinishJob(queries, job);
+    return;
+  }
   queries.setQueryData<Song[]>(keys.songs, (songs) => songs?.map((song) => songWithJob(song, job)));
   queries.setQueriesData<Song>({ queryKey: ['song'] }, (song) => song && songWithJob(song, job));
   queries.setQueriesData<VersionDetail>(
@@ -83,6 +86,16 @@ export function takeJob(queries: QueryClient, job: Job): void {
     for (const kind of ['desk', 'sets', 'set', 'standing', 'watch'])
       void queries.invalidateQueries({ queryKey: [kind] });
   }
+}
+
+function takeFinishJob(queries: QueryClient, job: Job): void {
+  const name = job.kind === 'loudness' ? 'loudnessJob' : 'job';
+  queries.setQueryData<Finishing>(keys.finishing(job.versionId), (finishing) => {
+    const before = finishing?.[name];
+    const older = before && (before.createdAt > job.createdAt || (before.id === job.id && finished(before)));
+    return finishing && !older ? { ...finishing, [name]: job } : finishing;
+  });
+  if (finished(job)) void queries.invalidateQueries({ queryKey: keys.finishing(job.versionId) });
 }
 
 function takeSurviveJob(queries: QueryClient, job: Job): void {
