@@ -108,8 +108,7 @@ export function PartsList({
                 <button
                   type="button"
                   className="plain"
-                  aria-pressed={part.bypassed}
-                  aria-label={`Bypass ${kindTitle(part.kind)}, number ${i + 1}`}
+                  aria-label={`${part.bypassed ? 'Put back in' : 'Bypass'} ${kindTitle(part.kind)}, number ${i + 1}`}
                   onClick={() => onChange(bypassPart(chain, part.id, !part.bypassed))}
                 >
                   {part.bypassed ? 'Put back in' : 'Bypass'}
