@@ -26,27 +26,34 @@ export interface TowardReferences {
 }
 
 /** Few and gentle: a difference of averages is no recipe (heuristics). */
-const limits = { most: 6, highestGainDb: 6, closeDb: 0.4 } as const;
+const limits = { most: 5, highestGainDb: 6, closeDb: 0.4 } as const;
 /** Outside it the third octaves of music say little about what is to be done (heuristic). */
 const fitted = { fromHz: 31.5, toHz: 16_000 } as const;
+/**
+ * Weights of a third octave and its neighbours. What stands out narrower than that is the song's key and its notes, not its tone
+ * (heuristic).
+ */
+const smoothing = [1, 2, 3, 2, 1];
 /** Below it a band is not worth its place, dB (heuristic: about what is heard when switching). */
 const worthDb = 0.3;
 /** The width is plainly beyond the references from here on, and is turned by no more than this, dB (heuristics). */
 const width = { plainDb: 1.5, mostDb: 3 } as const;
 
 /**
- * What would move a song toward the median of a reference set: the difference in third octaves, at equal loudness, by few bands
+ * What would move a song toward the median of a reference set: the difference in third octaves, at equal loudness and smoothed over about an octave, by few bands
  * (least squares). The bands are those of the whole way; `strengthPercent` scales their gains, so that turning it moves nothing
  * about. Of width only what lies plainly beyond every reference; of dynamics nothing: a difference of figures does not tell
  * how to make them.
  */
 export function towardReferences({ part, against }: PartStanding, strengthPercent: number): TowardReferences {
   const strength = strengthPercent / 100;
-  const points = against.centresHz.flatMap((hertz, i) => {
-    if (hertz < fitted.fromHz || hertz > fitted.toHz) return [];
+  const differences = against.centresHz.map((_, i) => {
     const [own, median] = [part.levelsDb[i], against.bands[i].median];
-    return [{ hertz, gainDb: own === null || median === null ? null : median - own }];
+    return own === null || median === null ? null : median - own;
   });
+  const points = against.centresHz.flatMap((hertz, i) =>
+    hertz < fitted.fromHz || hertz > fitted.toHz ? [] : [{ hertz, gainDb: smoothed(differences, i) }],
+  );
   const known = points.flatMap(({ hertz, gainDb }) => (gainDb === null ? [] : [{ hertz, gainDb }]));
   const whole = known.length > 1 ? fitBands(known, limits).bands : [];
   const bands = whole
@@ -81,6 +88,19 @@ export function towardReferences({ part, against }: PartStanding, strengthPercen
           upperQuarterDb: upperQuarter - median,
         };
   }
+}
+
+function smoothed(values: readonly (number | null)[], at: number): number | null {
+  if (values[at] === null) return null;
+  let sum = 0;
+  let weights = 0;
+  smoothing.forEach((weight, k) => {
+    const value = values[at + k - (smoothing.length - 1) / 2];
+    if (value === null || value === undefined) return;
+    sum += weight * value;
+    weights += weight;
+  });
+  return sum / weights;
 }
 
 /** Where a band does what it does: a shelf an octave beyond its corner. */

@@ -1,6 +1,7 @@
 import type { QueryClient } from '@tanstack/react-query';
 import type { Job, Song, Survival, Version, VersionDetail } from '../../src/server/api.ts';
 import type { MatchRequest } from '../../src/server/desk-api.ts';
+import type { Finishing } from '../../src/server/finishing-api.ts';
 import type { SongPlaces } from '../../src/server/places-api.ts';
 
 /** Names under which the server's answers are kept on the page. */
@@ -73,10 +74,13 @@ const songWithJob = (song: Song, job: Job): Song =>
 
 /** Writes a job's news into every kept answer that shows it; when it ended, the verdict is fetched anew. */
 export function takeJob(queries: QueryClient, job: Job): void {
-  if (job.kind === 'survive') takeJobOf<Survival>(queries, keys.survival(job.versionId), job);
-  else if (job.kind === 'places') takeJobOf<SongPlaces>(queries, keys.songPlaces(job.versionId), job);
+  const { kind, versionId } = job;
+  if (kind === 'survive') takeJobAs<Survival>(queries, keys.survival(versionId), 'job', job);
+  else if (kind === 'places') takeJobAs<SongPlaces>(queries, keys.songPlaces(versionId), 'job', job);
+  else if (kind === 'finish') takeJobAs<Finishing>(queries, keys.finishing(versionId), 'job', job);
+  else if (kind === 'loudness') takeJobAs<Finishing>(queries, keys.finishing(versionId), 'loudnessJob', job);
   // What a version's row shows is its check.
-  else if (job.kind === 'check') takeCheckJob(queries, job);
+  else takeCheckJob(queries, job);
 }
 
 function takeCheckJob(queries: QueryClient, job: Job): void {
@@ -97,15 +101,16 @@ function takeCheckJob(queries: QueryClient, job: Job): void {
 }
 
 /** Writes a job's news into the one answer that shows it; when it ended, that is fetched anew. */
-function takeJobOf<Known extends { readonly job: Job | null }>(
+function takeJobAs<Known>(
   queries: QueryClient,
   queryKey: readonly string[],
+  field: keyof Known,
   job: Job,
 ): void {
   queries.setQueryData<Known>(queryKey, (known) => {
-    const before = known?.job;
+    const before = known?.[field] as Job | null | undefined;
     const older = before && (before.createdAt > job.createdAt || (before.id === job.id && finished(before)));
-    return known && !older ? { ...known, job } : known;
+    return known && !older ? { ...known, [field]: job } : known;
   });
   if (finished(job)) void queries.invalidateQueries({ queryKey });
 }

@@ -147,7 +147,7 @@ function LoudnessChoiceView({
               <button
                 type="button"
                 className="plain"
-                aria-label={`Leave candidate ${i + 1} out`}
+                aria-label={`leave out candidate ${i + 1}`}
                 onClick={() => setTargets(targets.toSpliced(i, 1))}
               >
                 leave out

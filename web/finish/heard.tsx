@@ -46,7 +46,7 @@ export function Heard({
         <KeyButton shown="C" on={hearing.withoutChain} onAct={onBypass}>
           Without the chain
         </KeyButton>
-        <KeyButton shown="T" on={takenBy} disabled={part === undefined || part.bypassed} onAct={onTaken}>
+        <KeyButton shown="A" on={takenBy} disabled={part === undefined || part.bypassed} onAct={onTaken}>
           What {part ? `the ${kindTitle(part.kind).toLowerCase()} takes away` : 'a part takes away'}
         </KeyButton>
         <p className="heard-line" role="status" data-player={state.state}>
@@ -167,7 +167,10 @@ function Work({ desk: { player } }: { desk: Desk }) {
         const late = `Late by ${figure(1000 * chainLatencySeconds, chainLatencySeconds < 0.01 ? 1 : 0)} ms, which switching makes up for`;
         const busy =
           load === null ? '' : `; it takes ${figure(100 * load, load < 0.1 ? 1 : 0)} % of one processor core`;
-        const slow = underruns > 0 ? `; the machine was too slow ${underruns} times` : '';
+        const slow =
+          underruns > 0
+            ? `; the machine was too slow ${underruns === 1 ? 'once' : `${underruns} times`}`
+            : '';
         const words = `${late}${busy}${slow}.`;
         if (text.current.textContent !== words) text.current.textContent = words;
       }),

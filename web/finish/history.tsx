@@ -137,7 +137,7 @@ function StepLine({
         </span>
       </span>
       {!here && (
-        <button type="button" className="plain" aria-label={`Go back to step ${step}`} onClick={onBack}>
+        <button type="button" className="plain" aria-label={`Go back to it, step ${step}`} onClick={onBack}>
           Go back to it
         </button>
       )}

@@ -46,7 +46,7 @@ export function PartsList({
     list.current?.querySelectorAll<HTMLElement>('.part-name')[Math.max(0, at - 1)]?.focus();
   };
   return (
-    <section className="parts" aria-label="The chain">
+    <section className="chain-parts" aria-label="The chain">
       {parts.length === 0 ? (
         <p className="sentence">Nothing yet: what goes in comes out.</p>
       ) : (
@@ -55,7 +55,7 @@ export function PartsList({
             <li
               key={part.id}
               className={[
-                'part',
+                'chain-part',
                 part.id === chosenId && 'chosen',
                 part.bypassed && 'bypassed',
                 over === i && dragged !== null && 'over',
@@ -108,8 +108,7 @@ export function PartsList({
                 <button
                   type="button"
                   className="plain"
-                  aria-pressed={part.bypassed}
-                  aria-label={`Bypass ${kindTitle(part.kind)}, number ${i + 1}`}
+                  aria-label={`${part.bypassed ? 'Put back in' : 'Bypass'} ${kindTitle(part.kind)}, number ${i + 1}`}
                   onClick={() => onChange(bypassPart(chain, part.id, !part.bypassed))}
                 >
                   {part.bypassed ? 'Put back in' : 'Bypass'}

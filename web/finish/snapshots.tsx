@@ -120,7 +120,12 @@ function SnapshotTools({
     <span className="part-tools">
       <EditableText text={snapshot.name} label="snapshot" onChange={onRename} />
       {!here && (
-        <button type="button" className="plain" aria-label={`Go back to “${snapshot.name}”`} onClick={onBack}>
+        <button
+          type="button"
+          className="plain"
+          aria-label={`Go back to it, “${snapshot.name}”`}
+          onClick={onBack}
+        >
           Go back to it
         </button>
       )}

@@ -151,7 +151,7 @@ function FinishSheet({
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     const key = event.key.toLowerCase();
     if (key === 'c') bypass();
-    else if (key === 't') taken();
+    else if (key === 'a') taken();
     else {
       const asked = actFor(event);
       if (!asked) return;
