@@ -39,6 +39,13 @@ const builtWorkerPath = fileURLToPath(
 /** Idle threads are kept this long for the next task, then their memory is given back. */
 const usualIdleMilliseconds = 20_000;
 
+/**
+ * How long a task has to stop by itself, ms; then its thread is ended, even inside WebAssembly that never returns. Node 20
+ * can abort the whole process when a thread is ended while V8 compiles for it in the background (seen under load:
+ * an assertion in NodePlatform::ForIsolate), and a thread that stays is at hand for the next task.
+ */
+const graceMilliseconds = 1000;
+
 /** The worker threads in which all heavy work is done. */
 export class Pool {
   readonly size: number;
@@ -47,6 +54,8 @@ export class Pool {
   readonly #workerPath: string;
   /** Threads that have nothing to do. */
   #free: number;
+  /** What threads are doing, by what stops it. */
+  readonly #running = new Map<AbortController, Promise<unknown>>();
   /** Runs that wait for a thread, in the order in which they were asked for. */
   #waiting: Waiting[] = [];
 
@@ -72,8 +81,8 @@ export class Pool {
   }
 
   /**
-   * Runs one task in a thread, after those asked for earlier. When `run.signal` aborts, the thread is ended at
-   * once, even inside WebAssembly that never returns. Rejects, after its temporary files are gone, with CodedError:
+   * Runs one task in a thread, after those asked for earlier. When `run.signal` aborts, the task stops by itself or, a
+   * second later, its thread is ended. Rejects, after its temporary files are gone, with CodedError:
    * the task's own code, JOB_CANCELLED, JOB_TIMED_OUT, JOB_CRASHED, or INTERNAL for a fault of ours.
    *
    * @param lane the one of the task's lanes to run; null: all of the task
@@ -88,9 +97,19 @@ export class Pool {
     // Not even a turn of the queue is lost where a thread is free: it starts before whatever the caller does next.
     if (this.#free > 0) this.#free--;
     else await this.#turn(run.signal);
+    const closing = new AbortController();
+    const signal = run.signal ? AbortSignal.any([run.signal, closing.signal]) : closing.signal;
+    const running = this.#runNow(
+      task,
+      input,
+      { signal, progress: (fraction) => run.progress?.(fraction) },
+      lane,
+    );
+    this.#running.set(closing, running);
     try {
-      return await this.#runNow(task, input, run, lane);
+      return await running;
     } finally {
+      this.#running.delete(closing);
       this.#free++;
       this.#waiting.shift()?.begin();
     }
@@ -133,23 +152,29 @@ export class Pool {
     const threadLeft = once(ours, 'close');
     let settled = false;
     let timer: NodeJS.Timeout | undefined;
+    let grace: NodeJS.Timeout | undefined;
+    const unwanted = new Int32Array(new SharedArrayBuffer(Int32Array.BYTES_PER_ELEMENT));
     ours.on('message', (fraction: number) => {
-      if (settled) return;
+      if (settled || grace) return;
       // A worker speaks as soon as it begins: waiting for a thread does not count as being stuck.
       timer ??= setTimeout(() => stop.abort(timedOut(task.timeLimitSeconds)), task.timeLimitSeconds * 1000);
       run.progress?.(fraction);
     });
     const stop = new AbortController();
-    const cancel = (): void => stop.abort(cancelled());
+    const cancel = (): void => {
+      Atomics.store(unwanted, 0, 1);
+      grace ??= setTimeout(() => stop.abort(cancelled()), graceMilliseconds);
+    };
     run.signal?.addEventListener('abort', cancel);
     // It may have come while the folder was made.
     if (run.signal?.aborted) cancel();
     try {
       const answer = await this.#threads.run(
-        { task: task.name, input, lane, scratchPath, port: theirs },
+        { task: task.name, input, lane, scratchPath, stop: unwanted, port: theirs },
         // Named with each run, not once for the pool: threads that cannot load it would be started again for ever.
         { filename: this.#workerPath, transferList: [theirs], signal: stop.signal },
       );
+      if (grace) throw cancelled();
       if (answer.ok) return answer.output as Output;
       const error = new CodedError(answer.code, answer.message);
       if (answer.stack) error.stack = answer.stack;
@@ -159,10 +184,11 @@ export class Pool {
       if (error instanceof CodedError) throw error;
       // The thread is dead, or lives but could not even load the worker; then nobody there will close the other end.
       ours.close();
-      throw crashed(error);
+      throw grace ? cancelled() : crashed(error);
     } finally {
       settled = true;
       clearTimeout(timer);
+      clearTimeout(grace);
       run.signal?.removeEventListener('abort', cancel);
       // Our end closes when the thread has closed or lost its own: only then is nobody left to write files. When
       // the run never reached a thread, `theirs` is still here and has to be closed; otherwise this does nothing.
@@ -181,9 +207,12 @@ export class Pool {
     }
   }
 
-  /** Ends the threads at once; what was running rejects. */
+  /** Stops what is running, which rejects with JOB_CANCELLED, and ends the threads. */
   async close(): Promise<void> {
-    for (const { giveUp } of this.#waiting.splice(0)) giveUp(crashed(new Error('the threads were ended')));
+    for (const { giveUp } of this.#waiting.splice(0)) giveUp(cancelled());
+    const running = [...this.#running];
+    for (const [closing] of running) closing.abort();
+    await Promise.allSettled(running.map(([, ended]) => ended));
     await this.#threads.destroy();
   }
 }

@@ -10,6 +10,8 @@ export interface TaskMessage {
   readonly lane: number | null;
   /** An empty folder of this run's own; the pool removes it however the run ends. */
   readonly scratchPath: string;
+  /** One number in shared memory; not 0 as soon as the result is no longer wanted. */
+  readonly stop: Int32Array;
   /** Takes the progress, a number 0..1 a message; the first, as soon as the work begins, starts the clock of the time limit. */
   readonly port: MessagePort;
 }
