@@ -38,7 +38,8 @@ import { surviveReportSchema } from '../survive/survive-report.ts';
  * GET    /api/events                     text/event-stream: event 'job' with a Job, event 'songs' with {} when a list changed,
  *                                        event 'survive' with { versionId } when more is known of how it survives,
  *                                        event 'desk' with { what: 'sets' | 'notes' | 'watch' | 'timeline', versionId?, songId? }
- *                                        when those read differently (desk-api.ts and keeping-api.ts have the desk's routes)
+ *                                        when those read differently (desk-api.ts and keeping-api.ts have the desk's routes),
+ *                                        event 'places' with { versionId?, measuringId? } (places-api.ts)
  * GET    /api/openapi.json               this, as OpenAPI
  *
  * Every error: ApiError with the HTTP status that fits.
