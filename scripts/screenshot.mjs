@@ -1,6 +1,7 @@
 // Pictures of the page, taken from a real browser over a real server with the demo record on its bench.
 // `node scripts/screenshot.mjs` saves docs/page.png (the verdict on one faulty demo master).
-// `node scripts/screenshot.mjs DIR` saves every screen there too, at three widths, in light and dark.
+// `node scripts/screenshot.mjs DIR [SCREEN...]` saves every screen (or those named, such as `song`) there too, at three
+// widths, in light and dark, one with a broken file.
 // The data folder is a passing one; with EVERYROOM_HOME set it is that one, and its demo record is not made again.
 import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -10,6 +11,7 @@ import { chromium } from 'playwright-core';
 import { build } from './build.mjs';
 import { browserAdvice, browserFlags, findBrowser } from './lib/browser.mjs';
 import { makeDemo } from './lib/demo.mjs';
+import { demoSong, everyScreen } from './lib/pictured-bench.mjs';
 import { root } from './lib/root.mjs';
 import { say, step } from './lib/step.mjs';
 
@@ -17,27 +19,6 @@ const widths = [1440, 1024, 390];
 const themes = ['light', 'dark'];
 
 const built = (path) => import(pathToFileURL(join(root, 'dist', path)).href);
-
-async function api(url, method, path, body) {
-  const response = await fetch(`${url}/api${path}`, {
-    method,
-    headers: body === undefined ? {} : { 'content-type': 'application/json' },
-    body: body === undefined ? undefined : JSON.stringify(body),
-  });
-  if (!response.ok) throw new Error(`${method} ${path}: ${response.status} ${await response.text()}`);
-  return response.json();
-}
-
-/** Puts the demo record on the bench and checks the first song's versions; resolves to that song. */
-async function demoSong(url) {
-  const { songs } = await api(url, 'POST', '/demo');
-  const [first] = songs;
-  for (const version of first.versions) await api(url, 'POST', `/versions/${version.id}/check`, {});
-  // The list of jobs is empty when all have ended.
-  while ((await api(url, 'GET', '/jobs')).jobs.length > 0)
-    await new Promise((resolve) => setTimeout(resolve, 250));
-  return api(url, 'GET', `/songs/${first.id}`);
-}
 
 /** Opens `path` and waits until everything on it is drawn. */
 async function openScreen(browser, url, { width, theme }) {
@@ -49,8 +30,17 @@ async function openScreen(browser, url, { width, theme }) {
   const page = await context.newPage();
   await page.goto(url);
   await page.getByRole('heading', { level: 1 }).waitFor();
-  if (url.includes('/versions/')) await page.locator('.plot canvas').nth(2).waitFor();
-  else await page.getByRole('table').or(page.locator('.steps')).first().waitFor();
+  // What is fetched and drawn after the heading; nothing on these screens moves by itself.
+  await page.waitForLoadState('load');
+  await page.waitForFunction(
+    () =>
+      !/(Drawing|Reading|Working|Making|Laying|Looking|Counting|Fetching|One moment)[a-z ]*…/.test(
+        document.body.textContent,
+      ),
+    undefined,
+    { timeout: 20_000 },
+  );
+  await page.evaluate(() => document.fonts.ready.then(() => new Promise(requestAnimationFrame)));
   return page;
 }
 
@@ -65,7 +55,8 @@ async function takeAll(browser, url, folder, screens) {
       }
 }
 
-async function main(folder) {
+async function main(folder, only) {
+  const wanted = ([name]) => only.length === 0 || only.includes(name);
   const executablePath = findBrowser();
   if (!executablePath) throw new Error(browserAdvice);
   await build();
@@ -76,8 +67,12 @@ async function main(folder) {
   const server = await startServer({ port: 0 });
   const browser = await chromium.launch({ executablePath, args: browserFlags });
   try {
-    if (folder) await step('the empty bench', () => takeAll(browser, server.url, folder, [['empty', '/']]));
-    const song = await step('checking one song of the demo record', () => demoSong(server.url));
+    if (folder && wanted(['empty']))
+      await step('the empty bench', () => takeAll(browser, server.url, folder, [['empty', '/']]));
+    const demo = await step('checking one song of the demo record', () =>
+      demoSong(server.url, { references: folder !== undefined }),
+    );
+    const { song } = demo;
     // The master with the highest peaks has the most to show.
     const peak = (version) => version.verdict?.truePeakDbtp ?? -Infinity;
     const faulty = song.versions.reduce((high, version) => (peak(version) > peak(high) ? version : high));
@@ -87,12 +82,8 @@ async function main(folder) {
       await page.screenshot({ path: join(root, 'docs/page.png') });
     });
     if (folder)
-      await step(`every screen into ${folder}`, () =>
-        takeAll(browser, server.url, folder, [
-          ['bench', '/'],
-          ['song', `/songs/${song.id}`],
-          ['verdict', path],
-        ]),
+      await step(`every screen into ${folder}`, async () =>
+        takeAll(browser, server.url, folder, (await everyScreen(server.url, demo, faulty)).filter(wanted)),
       );
   } finally {
     await browser.close();
@@ -102,7 +93,8 @@ async function main(folder) {
 }
 
 try {
-  await main(process.argv[2]);
+  const [folder, ...only] = process.argv.slice(2);
+  await main(folder, only);
 } catch (error) {
   say(`${error.message}\n${error.output ?? ''}`);
   process.exitCode = 1;

@@ -4,7 +4,13 @@ import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
 import type { ShootoutDetail, ShootoutResults } from '../../src/server/shootout-api.ts';
 import { figure } from '../../web/words/figures.ts';
 import { mixAndMasters, wavOf } from '../integration/shootout-support.ts';
-import { axeViolations, browserPath, dropFiles, launchBrowser, openPage } from './page-support.ts';
+import {
+  axeViolationsInBothThemes,
+  browserPath,
+  dropFiles,
+  launchBrowser,
+  openPage,
+} from './page-support.ts';
 import { hearAll, insecure, listenIn, SharingBench } from './shootout-support.ts';
 
 const patience = 60_000;
@@ -22,7 +28,7 @@ describe.skipIf(!browserPath)('a shoot-out on the page, from the mix to the reve
   const detail = () => bench.client.get<ShootoutDetail>(`/api/shootouts/${id}`);
   const fill = (label: string, text: string) => host.getByLabel(label, { exact: true }).fill(text);
   const tidy = async (page: Page) => {
-    expect(await axeViolations(page)).toEqual([]);
+    expect(await axeViolationsInBothThemes(page)).toEqual([]);
     expect(
       await page.evaluate('document.documentElement.scrollWidth <= innerWidth'),
       'nothing overflows',

@@ -177,6 +177,14 @@ function VersionRow({
       onSuccess: () =>
         offerUndo(`“${version.name}” was deleted.`, () => changes.restoreVersion.mutate(version.id)),
     });
+  // Where there are no figures, what stands in the way has their room.
+  const unread = !version.verdict;
+  const columns = unread ? [] : comparedFigures;
+  const verdict = (
+    <div className="verdict-short">
+      <VerdictLine version={version} changes={changes} />
+    </div>
+  );
   return (
     <tr className={isBase ? 'base' : undefined}>
       <th scope="row">
@@ -202,11 +210,10 @@ function VersionRow({
             <input type="radio" name="base" checked={isBase} onChange={onBase} /> compare with this
           </label>
         </div>
-        <div className="verdict-short">
-          <VerdictLine version={version} changes={changes} />
-        </div>
+        {!unread && verdict}
       </th>
-      {comparedFigures.map((column) => {
+      {unread && <td colSpan={comparedFigures.length}>{verdict}</td>}
+      {columns.map((column) => {
         const value = detail?.report ? column.read(detail.report) : null;
         const baseValue = base?.report && !isBase ? column.read(base.report) : null;
         return (

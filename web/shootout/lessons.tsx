@@ -82,7 +82,7 @@ export function Lessons({ shootout: { id, songId, entries } }: { shootout: Shoot
       )}
       {data.chain.parts.length > 0 && (
         <>
-          <h3>A chain to begin from</h3>
+          <h3 className="chain-start">A chain to begin from</h3>
           <p className="note">
             It moves {data.againstName} toward {data.name} in tone and level, no further: a start to be heard
             and changed, not a copy.

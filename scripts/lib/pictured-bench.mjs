@@ -1,0 +1,99 @@
+// A bench on which every screen has something to show: the demo record, a set of its references, notes, a lossy run,
+// shoot-outs at every stage, and a file that is none.
+import { setTimeout as sleep } from 'node:timers/promises';
+
+/** Calls the interface of a running server. */
+function apiOf(url) {
+  return async (method, path, body, headers = { 'content-type': 'application/json' }) => {
+    const response = await fetch(url + path, {
+      method,
+      headers: body === undefined ? {} : headers,
+      body: body === undefined || body instanceof Uint8Array ? body : JSON.stringify(body),
+    });
+    if (!response.ok) throw new Error(`${method} ${path}: ${response.status} ${await response.text()}`);
+    return response.status === 204 ? null : response.json();
+  };
+}
+
+/** Puts the demo record on the bench and checks a song and the references; resolves to that song and all of them. */
+export async function demoSong(url, { references = false } = {}) {
+  const api = apiOf(url);
+  const { songs } = await api('POST', '/api/demo');
+  const [first, ...rest] = songs;
+  const own = rest.flatMap(({ versions }) => versions).filter(({ kind }) => kind === 'reference');
+  for (const { id } of first.versions) await api('POST', `/api/versions/${id}/check`, {});
+  if (references) for (const { id } of own) await api('POST', `/api/versions/${id}/check`, { lossy: false });
+  await idle(api);
+  return { song: await api('GET', `/api/songs/${first.id}`), references: own };
+}
+
+/** The list of jobs is empty when all have ended. */
+async function idle(api) {
+  while ((await api('GET', '/api/jobs')).jobs.length > 0) await sleep(250);
+}
+
+/** Gives every screen something to show; resolves to the screens, by name and path. */
+export async function everyScreen(url, { song, references }, faulty) {
+  const api = apiOf(url);
+  const [mix, ...masters] = [...song.versions].sort(
+    (a, b) => Number(b.kind === 'mix') - Number(a.kind === 'mix'),
+  );
+  const set = await api('POST', '/api/sets', { name: 'Evenings at the harbour' });
+  for (const { id } of references) await api('PUT', `/api/sets/${set.id}/members/${id}`);
+  for (const [atSeconds, text] of [
+    [31.2, 'esses on the second line'],
+    [64, 'the bass sits well here'],
+  ])
+    await api('POST', `/api/versions/${faulty.id}/notes`, { atSeconds, text });
+  const shootouts = [];
+  for (const stage of ['draft', 'open', 'revealed']) shootouts.push(await shootout(api, stage, mix, masters));
+  await api('POST', `/api/versions/${faulty.id}/survive`, { formatIds: ['aac-96', 'mp3-128', 'opus-96'] });
+  const text = new TextEncoder().encode('Dear listener, this is a letter and no sound at all.');
+  const bytes = { 'content-type': 'application/octet-stream' };
+  const query = new URLSearchParams({ name: 'Broken bounce.wav', songId: song.id });
+  const { version: broken } = await api('POST', `/api/versions?${query}`, text, bytes);
+  await idle(api);
+  return [
+    ['bench', '/'],
+    ['song', `/songs/${song.id}`],
+    ['verdict', `/versions/${faulty.id}`],
+    ['broken', `/versions/${broken.id}`],
+    ['change', `/versions/${masters[0].id}/change/${mix.id}`],
+    ['survive', `/versions/${faulty.id}/survive`],
+    ['desk', `/songs/${song.id}/desk`],
+    ['sets', '/sets'],
+    ['set', `/sets/${set.id}`],
+    ['watch', '/watch'],
+    ['storage', '/storage'],
+    ...shootouts.flat(),
+  ];
+}
+
+/** A shoot-out of the song's masters, brought to a stage; with the page of a voter while voting is open. */
+async function shootout(api, stage, mix, masters) {
+  const { id } = await api('POST', '/api/shootouts', {
+    mixVersionId: mix.id,
+    title: `Which master (${stage})`,
+  });
+  const makers = ['Ottilie Brandwein', 'my own', 'Casimir Oduya'];
+  for (const [i, maker] of makers.entries())
+    await api('POST', `/api/shootouts/${id}/entries/versions`, {
+      versionId: masters[i].id,
+      maker,
+      yours: maker === 'my own',
+    });
+  const path = `/shootouts/${id}`;
+  if (stage === 'draft') return [['shootout-draft', path]];
+  await api('POST', `/api${path}/open`, { listeners: 3, rounds: 6 });
+  const { path: voter } = await api('POST', `/api${path}/listeners`, { name: 'Dmitri', where: 'here' });
+  if (stage === 'open')
+    return [
+      ['shootout-open', path],
+      ['voter', voter],
+    ];
+  const key = () => ({ 'content-type': 'application/json', 'idempotency-key': crypto.randomUUID() });
+  for (let { next } = await api('GET', `${voter}/session`); next; )
+    ({ next } = await api('POST', `${voter}/answers`, { round: next.round, answer: 'first' }, key()));
+  await api('POST', `/api${path}/reveal`);
+  return [['shootout-revealed', path]];
+}
