@@ -39,7 +39,8 @@ import { surviveReportSchema } from '../survive/survive-report.ts';
  *                                        event 'survive' with { versionId } when more is known of how it survives,
  *                                        event 'finish' with { versionId } when what was made of it reads differently (finishing-api.ts),
  *                                        event 'desk' with { what: 'sets' | 'notes' | 'watch' | 'timeline', versionId?, songId? }
- *                                        when those read differently (desk-api.ts and keeping-api.ts have the desk's routes)
+ *                                        when those read differently (desk-api.ts and keeping-api.ts have the desk's routes),
+ *                                        event 'places' with { versionId?, measuringId? } (places-api.ts)
  * GET    /api/openapi.json               this, as OpenAPI
  *
  * Every error: ApiError with the HTTP status that fits.
