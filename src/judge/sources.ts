@@ -337,7 +337,7 @@ export const sources = {
   'place-desk-level': {
     title: 'What a desk that nobody has calibrated is taken to play',
     mark: 'heuristic',
-    where: 'assumed by this project; a comfortable level for listening at length',
+    where: 'assumed by this project; 70 dB(A) at the ears, a comfortable level for listening at length',
   },
   'place-assumption': {
     title: 'Figures of places that nobody publishes',

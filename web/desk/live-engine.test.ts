@@ -146,6 +146,10 @@ const largestStep = (samples: Float32Array) =>
   samples.reduce((most, x, i) => (i > 0 ? Math.max(most, Math.abs(x - samples[i - 1])) : most), 0);
 const highest = (samples: Float32Array) => samples.reduce((most, x) => Math.max(most, Math.abs(x)), 0);
 const fade = 480;
+/** At the song's beginning the desk fades in over 10 ms before a place hears it. */
+const faded = mix.channels.map((samples) =>
+  samples.map((x, i) => (i < fade ? x * Math.sin(((i + 0.5) / fade) * (Math.PI / 2)) : x)),
+);
 
 describe('chains, live', () => {
   test('from the song’s beginning they are what is rendered offline, in time, however the sound is cut', async () => {
@@ -173,7 +177,7 @@ describe('chains, live', () => {
     const ownStep = Math.max(...Object.values(sounds).map(([left]) => largestStep(left)));
     const loudest = Math.max(...Object.values(sounds).map(([left]) => highest(left)));
     let before: number | null = null;
-    let [faded, arrived] = [0, 0];
+    let [fading, arrived] = [0, 0];
     let here = 'linear';
     for (let k = 0; k < 200; k++) {
       const key = (['dry', 'linear', 'warm'] as const)[Math.floor(random() * 3)];
@@ -194,9 +198,9 @@ describe('chains, live', () => {
         const found = Object.entries(sounds).find(([, sound]) =>
           out.every((samples, c) => Math.abs(samples[i] - sound[c][song]) < 1e-6),
         );
-        faded = found ? 0 : faded + 1;
+        fading = found ? 0 : fading + 1;
         if (found) here = found[0];
-        if (faded > 2 * fade) expect({ k, key, i }).toBe('in its place');
+        if (fading > 2 * fade) expect({ k, key, i }).toBe('in its place');
       }
       if (here === key) arrived++;
     }
@@ -222,7 +226,7 @@ describe('chains, live', () => {
     const bench = new Bench({ a: full });
     const { out, from } = bench.begin('a', 3 * rate);
     const most = apart(out, expected, 3 * rate - from, 3 * rate + fade, 4 * rate);
-    expect(20 * Math.log10(most / highest(expected[0]))).toBeLessThan(-50);
+    expect(20 * Math.log10(most / highest(expected[0]))).toBeLessThan(-70);
   });
 
   test('over the loop’s seam there is no gap, and the second time round is the first', async () => {
@@ -303,10 +307,6 @@ describe('places, live', () => {
       const bench = new Bench({ a: null });
       bench.engine.setPlace(where, 0.5);
       const { out, from } = bench.begin('a');
-      // The desk fades in over 10 ms before the place hears it.
-      const faded = mix.channels.map((samples) =>
-        samples.map((x, i) => (i < fade ? x * Math.sin(((i + 0.5) / fade) * (Math.PI / 2)) : x)),
-      );
       const expected = inPlace(where, faded);
       expect(highest(expected[0])).toBeGreaterThan(0.01);
       expect(apart(out, expected, -from, 256 + fade, rate, 0.5)).toBeLessThan(1e-6);
@@ -337,6 +337,8 @@ describe('places, live', () => {
     bench.engine.setPlace(where, 1);
     const { out, from } = bench.begin('a', 2 * rate);
     expect(apart(out, expected, 2 * rate - from, 2 * rate + fade, 3 * rate)).toBeLessThan(1e-6);
+    // Nothing of its run-up is heard.
+    expect(highest(out[0].subarray(0, from))).toBe(0);
     bench.engine.pause();
     bench.run(4000);
     expect(highest(bench.run(2000)[0])).toBe(0);
@@ -346,6 +348,11 @@ describe('places, live', () => {
     const again = bench.run(8000);
     const end = bench.position;
     expect(apart(again, expected, end - 8000, 4 * rate + fade, end)).toBeLessThan(1e-6);
+    // The song's beginning has no run-up that could wash the past out.
+    bench.engine.pause();
+    bench.run(4000);
+    const anew = bench.begin('a');
+    expect(apart(anew.out, inPlace(where, faded), -anew.from, 256 + fade, rate)).toBeLessThan(1e-6);
   });
 
   test('a level of its own moves without a click', () => {
