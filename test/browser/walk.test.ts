@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { Job } from '../../src/server/api.ts';
 import type { WalkDetail, WalkSharing } from '../../src/server/walk-api.ts';
 import { Client } from '../integration/server-support.ts';
 import { linked, newWalk, songAndReferences } from '../integration/walk-support.ts';
@@ -48,6 +49,9 @@ describe.skipIf(!browserPath)('the notebook of a walk', () => {
         const { versionId, referenceIds } = await songAndReferences(client, bench.folder);
         const { id } = await newWalk(client, { versionId, referenceIds, stops: [{ name: 'Kitchen' }] });
         const { path } = await linked(client, id);
+        // Nothing but the walk is to go on.
+        for (const { id: job } of (await client.get<{ jobs: Job[] }>('/api/jobs')).jobs)
+          await client.call('POST', `/api/jobs/${job}/cancel`);
 
         const context = await browser.newContext();
         await context.addInitScript(rendering(21, rate));
