@@ -1,5 +1,6 @@
 import type { PartStanding } from '../compare/reference-set.ts';
 import { placeIn, type Spread } from '../compare/reference-set-spread.ts';
+import { quantile } from '../measure/quantile.ts';
 import type { Band } from './equaliser.ts';
 import { fitBands } from './fit-bands.ts';
 
@@ -40,8 +41,8 @@ const worthDb = 0.3;
 const width = { plainDb: 1.5, mostDb: 3 } as const;
 
 /**
- * What would move a song toward the median of a reference set: the difference in third octaves, at equal loudness and smoothed over about an octave, by few bands
- * (least squares). The bands are those of the whole way; `strengthPercent` scales their gains, so that turning it moves nothing
+ * What would move a song toward the median of a reference set: the difference in third octaves, smoothed over about an octave and without the level that most of
+ * them share, by few bands (least squares). The bands are those of the whole way; `strengthPercent` scales their gains, so that turning it moves nothing
  * about. Of width only what lies plainly beyond every reference; of dynamics nothing: a difference of figures does not tell
  * how to make them.
  */
@@ -51,9 +52,15 @@ export function towardReferences({ part, against }: PartStanding, strengthPercen
     const [own, median] = [part.levelsDb[i], against.bands[i].median];
     return own === null || median === null ? null : median - own;
   });
-  const points = against.centresHz.flatMap((hertz, i) =>
+  const inside = against.centresHz.flatMap((hertz, i) =>
     hertz < fitted.fromHz || hertz > fitted.toHz ? [] : [{ hertz, gainDb: smoothed(differences, i) }],
   );
+  // What most third octaves have in common is level, which is set elsewhere: bands are for what is left.
+  const level = middleOf(inside.flatMap(({ gainDb }) => (gainDb === null ? [] : [gainDb])));
+  const points = inside.map(({ hertz, gainDb }) => ({
+    hertz,
+    gainDb: gainDb === null ? null : gainDb - level,
+  }));
   const known = points.flatMap(({ hertz, gainDb }) => (gainDb === null ? [] : [{ hertz, gainDb }]));
   const whole = known.length > 1 ? fitBands(known, limits).bands : [];
   const bands = whole
@@ -88,6 +95,15 @@ export function towardReferences({ part, against }: PartStanding, strengthPercen
           upperQuarterDb: upperQuarter - median,
         };
   }
+}
+
+function middleOf(values: readonly number[]): number {
+  return values.length === 0
+    ? 0
+    : quantile(
+        values.toSorted((a, b) => a - b),
+        0.5,
+      );
 }
 
 function smoothed(values: readonly (number | null)[], at: number): number | null {
