@@ -42,7 +42,8 @@ try {
   for (const lane of [null, 0, 1]) {
     const { port1, port2 } = new MessageChannel();
     const input = { files: [{ path }], options: {} };
-    const answer = await runTask({ task: 'measure', input, lane, scratchPath: folder, port: port1 });
+    const stop = new Int32Array(new SharedArrayBuffer(4));
+    const answer = await runTask({ task: 'measure', input, lane, scratchPath: folder, stop, port: port1 });
     if (!answer.ok) throw new Error(answer.message);
     port2.close();
   }

@@ -2,6 +2,8 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { setTimeout as sleep } from 'node:timers/promises';
+import { threadId } from 'node:worker_threads';
 
 // (module (func (export "spin") (loop (br 0)))): WebAssembly that never returns.
 const endless = new Uint8Array([
@@ -26,6 +28,11 @@ const tasks = {
     port.postMessage(0.5);
     for (let i = 0; ; i++) writeFileSync(join(tmpdir(), `${i}`), 'x');
   },
+  heed: async (_options, port, stop) => {
+    port.postMessage(0.5);
+    while (Atomics.load(stop, 0) === 0) await sleep(5);
+  },
+  thread: () => threadId,
   exit: () => process.exit(3),
   late: () =>
     new Promise(() => {
@@ -39,11 +46,11 @@ const tasks = {
   },
 };
 
-export default async function run({ task, input, scratchPath, port }) {
+export default async function run({ task, input, scratchPath, stop, port }) {
   process.env.TMPDIR = scratchPath;
   try {
     if (task === 'refuse') return { ok: false, code: 'SOUND_DAMAGED', message: 'No sound in it.' };
-    return { ok: true, output: await tasks[task](input.options, port) };
+    return { ok: true, output: await tasks[task](input.options, port, stop) };
   } finally {
     port.close();
   }

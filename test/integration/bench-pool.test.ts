@@ -59,6 +59,24 @@ describe('a pool of real threads', () => {
     await expectWellAgain();
   });
 
+  test('a task that stops by itself when it is cancelled keeps its thread', async () => {
+    const thread = await run('thread');
+    const stop = new AbortController();
+    const heeding = run('heed', {}, { signal: stop.signal, progress: () => stop.abort() });
+    await expect(heeding).rejects.toMatchObject({ code: 'JOB_CANCELLED' });
+    expect(await run('thread')).toBe(thread);
+    await expectWellAgain();
+  });
+
+  test('closing stops what is running, and what waits', async () => {
+    const [running, waiting] = [run('heed'), run('add', { a: 1, b: 1 })].map((each) =>
+      each.catch(({ code }) => code),
+    );
+    await pool.close();
+    expect([await running, await waiting]).toEqual(['JOB_CANCELLED', 'JOB_CANCELLED']);
+    expect(await readdir(scratchPath)).toEqual([]);
+  });
+
   test('when cancelling has ended nobody writes any more', async () => {
     const stop = new AbortController();
     const writing = run('scribble', {}, { signal: stop.signal, progress: () => stop.abort() });
