@@ -71,6 +71,9 @@ const areaEdges = [25, 120, 500, 2000, 6000, 16000] as const;
 /** Change that a tap asks for; three decibels of a broad band are plainly heard (common practice). */
 const usualTapDb = 3;
 
+/** How much more strongly a third octave is held small that nobody heard. */
+const unheardRestraint = 0.4;
+
 /** Weights of the third octaves in each area; they add up to 1. */
 export const areaWeights: readonly Float64Array[] = wideBandNames.map((_, a) => {
   const inside = bandCentresHz.map((hertz) =>
@@ -88,6 +91,8 @@ interface Wish {
   /** Complained about, rather than found right. */
   readonly complaint: boolean;
   readonly row: Float64Array;
+  /** What of each third octave is heard and belongs to the area, 0 to 1. */
+  readonly audible: Float64Array;
 }
 
 /**
@@ -103,7 +108,13 @@ export function solveWalk(stops: readonly WalkStop[], choice: WalkChoice = {}): 
   const rows = wishes.map(({ row, weight }) => Array.from(row, (share) => Math.sqrt(weight) * share));
   const right = wishes.map(({ weight, wantedDb }) => Math.sqrt(weight) * wantedDb);
   // Small: the mean square of the curve. Smooth: its second differences.
-  for (let i = 0; i < count; i++) rows.push(alone(count, [[i, Math.sqrt(restraint / count)]]));
+  // What nobody heard of an area is held back more: a slope over what was heard says nothing of it. Both ends, which lie in no
+  // area, go with their neighbours.
+  for (let i = 0; i < count; i++) {
+    const inArea = areaWeights.some((weights) => weights[i] > 0);
+    const reach = inArea ? Math.max(0, ...wishes.map(({ audible }) => audible[i])) : 1;
+    rows.push(alone(count, [[i, Math.sqrt((restraint + unheardRestraint * (1 - reach)) / count)]]));
+  }
   const bend = Math.sqrt(smoothness / count);
   for (let i = 1; i < count - 1; i++)
     rows.push(
@@ -177,6 +188,7 @@ function wishesOf(stop: WalkStop, tapDb: number): Wish[] {
         wantedDb,
         complaint: Math.abs(wantedDb) > 0.25 * tapDb,
         row,
+        audible: inside.map((share, i) => (share > 0 ? (stop.heard?.[i] ?? 1) : 0)),
       },
     ];
   });
