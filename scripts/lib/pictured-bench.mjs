@@ -52,6 +52,7 @@ export async function everyScreen(url, { song, references }, faulty) {
   const bytes = { 'content-type': 'application/octet-stream' };
   const query = new URLSearchParams({ name: 'Broken bounce.wav', songId: song.id });
   const { version: broken } = await api('POST', `/api/versions?${query}`, text, bytes);
+  await api('POST', `/api/versions/${faulty.id}/places`, { setId: set.id });
   await idle(api);
   const walked = await walk(api, masters[0], references);
   return [
@@ -66,6 +67,12 @@ export async function everyScreen(url, { song, references }, faulty) {
     ['set', `/sets/${set.id}`],
     ['watch', '/watch'],
     ['storage', '/storage'],
+    ['song-places', `/versions/${faulty.id}/places`],
+    ['place-opened', `/versions/${faulty.id}/places?place=car-110`],
+    ['broken-places', `/versions/${broken.id}/places`],
+    ['places', '/places'],
+    ['place', '/places/phone'],
+    ['measure-place', '/places/measure'],
     ...shootouts.flat(),
     ...walked,
   ];

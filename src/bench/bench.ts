@@ -7,7 +7,7 @@ import type { ProfileId } from '../judge/profiles.ts';
 import { reportOf } from '../judge/report.ts';
 import type { Traces } from '../measure/measurement.ts';
 import { Alignments } from './alignments.ts';
-import { audioFilePath, keepStream, sweepAudio } from './audio-store.ts';
+import { audioFilePath, keepStream } from './audio-store.ts';
 import { ChainRoom } from './chain-room.ts';
 import { compareFiles } from './compare-files.ts';
 import { demoAvailable, putDemoOnBench } from './demo-record.ts';
@@ -16,7 +16,7 @@ import { displayName, titleOf } from './display-name.ts';
 import { type BenchEvents, newEvents } from './events.ts';
 import { Excerpts } from './excerpts.ts';
 import { FinishingRoom } from './finishing-room.ts';
-import { clearIncoming, type Home, openHome } from './home.ts';
+import { type Home, openHome } from './home.ts';
 import { JobQueue } from './job-queue.ts';
 import { KnownChanges } from './known-changes.ts';
 import { ListeningLevel } from './listening-level.ts';
@@ -30,15 +30,13 @@ import type { Job, PlacesSettings, Song, Survival, SurviveSettings, Version, Ver
 import { ShootoutRoom } from './shootout/room.ts';
 import { StorageRoom } from './storage.ts';
 import { openStore, type Store } from './store/database.ts';
-import { draftHashes } from './store/finishings.ts';
 import { lockHome } from './store/lock.ts';
 import { judgeAgain, keptFacts, keptFigures, keptTraces } from './store/reports.ts';
 import { Results } from './store/results.ts';
 import { Songs } from './store/songs.ts';
 import { keptSurvival } from './store/survivals.ts';
 import { chosenFormats } from './survive-version.ts';
-import { leadBandsTask } from './tasks/lead-bands.ts';
-import { songBandsTask } from './tasks/song-bands.ts';
+import { tidy } from './tidy.ts';
 import { Walks } from './walk/walks.ts';
 import { FolderChooser } from './watch/folder-chooser.ts';
 import type { WatchTiming } from './watch/folder-watch.ts';
@@ -76,11 +74,6 @@ export interface Incoming {
   readonly songId: string | undefined;
   readonly maxBytes: number;
 }
-
-/** How long a deleted song or version can be taken back, at least. */
-const keptAfterDeleteMilliseconds = 24 * 60 * 60 * 1000;
-/** Recordings of places, and bands of songs (large, and made anew in seconds), are kept for a month. */
-const keptMonthMilliseconds = 30 * 24 * 60 * 60 * 1000;
 
 /** One to make sound ready while the other lays versions on each other. */
 const deskThreads = 2;
@@ -230,23 +223,7 @@ export class Bench {
     const unlock = lockHome(home);
     try {
       const bench = new Bench(home, openStore(home.databasePath), unlock, options);
-      await clearIncoming(home);
-      const before = new Date(Date.now() - keptAfterDeleteMilliseconds).toISOString();
-      const monthAgo = new Date(Date.now() - keptMonthMilliseconds).toISOString();
-      await bench.shootouts.host.purge(before);
-      await bench.walks.purge(before);
-      const wanted = await bench.songs.purge(before);
-      for (const sha256 of await bench.places.measurings.purge(monthAgo)) wanted.add(sha256);
-      for (const sha256 of await draftHashes(bench.#store)) wanted.add(sha256);
-      await sweepAudio(home, wanted);
-      await bench.excerpts.sweep(wanted);
-      await bench.playback.sweep(wanted);
-      await bench.sets.purge(before);
-      await bench.notes.purge(before);
-      await bench.places.library.purge(before);
-      for (const { name } of [songBandsTask, leadBandsTask])
-        await bench.#workshop.results?.forget(name, monthAgo);
-      await bench.chains.purge(before);
+      await tidy(bench, bench.#store);
       if (options.idle) return bench;
       await bench.jobs.start();
       await bench.places.measurings.start();
