@@ -193,5 +193,3 @@ export function useFinishActs(versionId: string) {
     }),
   };
 }
-
-export type FinishActs = ReturnType<typeof useFinishActs>;
