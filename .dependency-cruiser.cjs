@@ -49,7 +49,8 @@ module.exports = {
       to: {
         path: '^src/(bench|server|cli|deliver|judge|survive)/',
         // Text and data without any judging: figures and sources read the same on the page as elsewhere.
-        pathNot: '^src/judge/(sources|wording|profiles|profile-figures|part-words|figures/[a-z-]+)\\.ts$',
+        pathNot:
+          '^src/judge/(sources|wording|part-words|chain-story|profiles|profile-figures|figures/[a-z-]+)\\.ts$',
         dependencyTypesNot: ['type-only'],
       },
     },

@@ -356,6 +356,11 @@ export const sources = {
     mark: 'read in',
     where: 'formula in two open MATLAB collections; arrival times of the harmonics computed',
   },
+  'proposal-heuristic': {
+    title: 'How far a chain is proposed toward references',
+    mark: 'heuristic',
+    where: 'smoothing, number and height of bands, and width: bounds set by this project',
+  },
   'walk-heuristic': {
     title: 'From notes in places to a correction',
     mark: 'heuristic',

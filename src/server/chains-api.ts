@@ -171,7 +171,6 @@ export const chainLookSchema = z.object({
   latencyMs: z.number(),
 });
 
-export type NewChain = z.input<typeof newChain>;
 export type ChainSummary = z.infer<typeof chainSummarySchema>;
 export type ChainDetail = z.infer<typeof chainDetailSchema>;
 export type ChainStep = z.infer<typeof chainStepSchema>;

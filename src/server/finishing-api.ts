@@ -143,7 +143,5 @@ export type Draft = z.infer<typeof draftSchema>;
 export type LoudnessChoice = z.infer<typeof loudnessChoiceSchema>;
 export type Made = z.infer<typeof madeSchema>;
 export type Finishing = z.infer<typeof finishingSchema>;
-export type ChainLoudnessRequest = z.input<typeof chainLoudnessRequest>;
 export type ChainLoudness = z.infer<typeof chainLoudnessSchema>;
 export type CeilingStepsRequest = z.input<typeof ceilingStepsRequest>;
-export type KeepDraft = z.input<typeof keepDraft>;

@@ -184,5 +184,3 @@ export function useFinishActs(versionId: string) {
     }),
   };
 }
-
-export type FinishActs = ReturnType<typeof useFinishActs>;

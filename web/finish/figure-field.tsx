@@ -3,9 +3,12 @@ import type { NumberSetting } from '../../src/finish/settings.ts';
 import { figure } from '../words/figures.ts';
 
 /** A number that can be set: one of a part's settings, or a goal of the finishing. */
-export interface FigureSetting extends Pick<NumberSetting, 'label' | 'lowest' | 'highest' | 'whole'> {
+interface FigureSetting extends Pick<NumberSetting, 'label' | 'lowest' | 'highest' | 'whole'> {
   readonly unit: NumberSetting['unit'] | 'LUFS';
 }
+
+/** Integrated loudness of a file. */
+export const lufs: FigureSetting = { label: 'loudness', unit: 'LUFS', lowest: -40, highest: -3 };
 
 /** Decimals of a value as it is written: what a person would write. */
 function decimalsOf(value: number, { unit, whole }: FigureSetting): number {

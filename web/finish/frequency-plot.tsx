@@ -17,6 +17,8 @@ const height = 264;
 const edge = { left: 44, right: 10, top: 10, bottom: 34 } as const;
 const [lowestHz, highestHz] = [20, 20_000];
 const marksHz = [20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000];
+/** Those that are written where there is little room. */
+const sparseHz: ReadonlySet<number> = new Set([20, 100, 1000, 10_000]);
 /** How the curves of several signals are told apart without colour. */
 const dashes = ['', '7 4', '2 3', '10 3 2 3'];
 
@@ -86,7 +88,7 @@ export function FrequencyPlot({
           {marksHz.map((f, i) => (
             <g key={f}>
               <line className="rule" x1={x(f)} x2={x(f)} y1={edge.top} y2={bottom} />
-              {!(sparse && i % 3 === 1) && (
+              {(!sparse || sparseHz.has(f)) && (
                 <text
                   x={x(f)}
                   y={bottom + 14}

@@ -61,7 +61,7 @@ export function Heard({
           {state.state === 'loading' && <span className="note"> (fetching its sound…)</span>}
         </p>
       </div>
-      <LevelLine desk={desk} takes={takes} />
+      {(!narrow || !desk.matching || takes.error) && <LevelLine desk={desk} takes={takes} />}
       {state.trouble && (
         <div className="trouble" role="alert">
           <strong>{state.trouble}</strong>
@@ -78,7 +78,7 @@ export function Heard({
 }
 
 /** What the bar has no room for on a phone. */
-export function HeardRest({ desk }: { desk: Desk }) {
+export function HeardRest({ desk, takes }: { desk: Desk; takes: Takes }) {
   return (
     <section className="transport-rest" aria-label="Place, loop and level">
       <div className="transport-row">
@@ -87,6 +87,7 @@ export function HeardRest({ desk }: { desk: Desk }) {
       <div className="transport-row">
         <Loudness desk={desk} />
       </div>
+      {desk.matching && !takes.error && <LevelLine desk={desk} takes={takes} />}
     </section>
   );
 }

@@ -60,7 +60,7 @@ export function DeskScreen({ id }: { id: string }) {
 }
 
 /** A song of which nothing is checked: what stands in the way, version by version. */
-function NothingToHear({ id, error }: { id: string; error: Error }) {
+export function NothingToHear({ id, error }: { id: string; error: Error }) {
   const song = useSong(id);
   const changes = useChanges();
   const retry = () => void song.refetch();

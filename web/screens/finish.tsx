@@ -4,6 +4,7 @@ import type { Chain } from '../../src/finish/chain.ts';
 import type { ChainDetail, ChainSummary } from '../../src/server/chains-api.ts';
 import type { DeskSong, Level } from '../../src/server/desk-api.ts';
 import { useChain, useChainActs, useChains, useFinishing } from '../api/chain-queries.ts';
+import { ApiFailure } from '../api/client.ts';
 import { useDeskSong, useLevel, useLevelChanges } from '../api/desk-queries.ts';
 import { Caution } from '../desk/caution.tsx';
 import type { DeskPlayer } from '../desk/desk-player.ts';
@@ -28,6 +29,7 @@ import { type Hearable, useTakes } from '../finish/use-takes.ts';
 import { Message, Unanswered } from '../parts/message.tsx';
 import { useNarrow } from '../parts/narrow.ts';
 import { useTitle } from '../parts/theme.tsx';
+import { NothingToHear } from './desk.tsx';
 
 /** The finishing of one song: its chains, worked on while they are heard. */
 export function FinishScreen({ id }: { id: string }) {
@@ -37,6 +39,8 @@ export function FinishScreen({ id }: { id: string }) {
   const player = usePlayer();
   const [search, setSearch] = useSearchParams();
   useTitle(song.data ? `Finishing: ${song.data.title}` : 'Finishing');
+  if (song.error instanceof ApiFailure && song.error.status === 404 && !song.data)
+    return <NothingToHear id={id} error={song.error} />;
   for (const asked of [song, chains, level])
     if (asked.isError && !asked.data)
       return <Unanswered error={asked.error} retry={() => void asked.refetch()} />;
@@ -224,7 +228,7 @@ function FinishSheet({
       {narrow && (
         <div className="entry">
           <div className="body">
-            <HeardRest desk={desk} />
+            <HeardRest desk={desk} takes={takes} />
           </div>
         </div>
       )}
