@@ -57,11 +57,12 @@ export function Finishing({
         onTry={(candidates) =>
           void edited.keep().then(() => acts.tryLoudness.mutate({ chain: plain(edited.chain), candidates }))
         }
-        trouble={acts.tryLoudness.error ?? known.error}
+        trouble={acts.tryLoudness.error ?? acts.keepDraft.error ?? known.error}
         heard={heard}
         onHear={onHear}
         chosen={loudness}
         onChoose={setLoudness}
+        onKeep={(draftId) => acts.keepDraft.mutate({ draftId, chainId: edited.detail.id })}
       />
       <Goals
         edited={edited}

@@ -18,6 +18,7 @@ export function LoudnessChoiceView({
   onHear,
   chosen,
   onChoose,
+  onKeep,
 }: {
   edited: EditedChain;
   known: Finishing | undefined;
@@ -28,6 +29,8 @@ export function LoudnessChoiceView({
   onHear: (id: string) => void;
   chosen: number | null;
   onChoose: (lufs: number) => void;
+  /** The draft itself becomes a version: no sample is rendered again. */
+  onKeep: (draftId: string) => void;
 }) {
   const [targets, setTargets] = useState<readonly number[]>([-9, -11, -14]);
   const job = known?.loudnessJob ?? null;
@@ -92,7 +95,14 @@ export function LoudnessChoiceView({
         </p>
       )}
       {choice?.candidates.some(({ draft, failure }) => draft || failure) && (
-        <Costs choice={choice} heard={heard} onHear={onHear} chosen={chosen} onChoose={onChoose} />
+        <Costs
+          choice={choice}
+          heard={heard}
+          onHear={onHear}
+          chosen={chosen}
+          onChoose={onChoose}
+          onKeep={onKeep}
+        />
       )}
     </>
   );
@@ -105,12 +115,15 @@ function Costs({
   onHear,
   chosen,
   onChoose,
+  onKeep,
 }: {
   choice: LoudnessChoice;
   heard: string;
   onHear: (id: string) => void;
   chosen: number | null;
   onChoose: (lufs: number) => void;
+  /** The draft itself becomes a version: no sample is rendered again. */
+  onKeep: (draftId: string) => void;
 }) {
   return (
     <>
@@ -168,6 +181,9 @@ function Costs({
                         onClick={() => onChoose(targetLufs)}
                       >
                         Choose {figure(targetLufs)}
+                      </button>{' '}
+                      <button type="button" className="plain" onClick={() => onKeep(draft.id)}>
+                        Make {figure(targetLufs)} a version
                       </button>
                     </td>
                   </>
