@@ -38,7 +38,7 @@ async function openScreen(browser, url, { width, theme }) {
         document.body.textContent,
       ),
     undefined,
-    { timeout: 20_000 },
+    { timeout: 60_000 },
   );
   await page.evaluate(() => document.fonts.ready.then(() => new Promise(requestAnimationFrame)));
   return page;

@@ -54,6 +54,26 @@ export async function everyScreen(url, { song, references }, faulty) {
   const { version: broken } = await api('POST', `/api/versions?${query}`, text, bytes);
   await api('POST', `/api/versions/${faulty.id}/places`, { setId: set.id });
   await idle(api);
+  const chain = {
+    version: 1,
+    parts: [
+      ['sub-filter', { hertz: 25, slope: '12' }],
+      [
+        'equaliser',
+        {
+          bands: [
+            { shape: 'bell', hertz: 250, gainDb: -1.5, q: 0.8 },
+            { shape: 'bell', hertz: 3200, gainDb: 0.8, q: 1, on: 'mid' },
+            { shape: 'high-shelf', hertz: 9000, gainDb: 1.5, q: 0.7 },
+          ],
+        },
+      ],
+      ['compressor', { thresholdDbfs: -20, ratio: 1.6, attackMs: 30, releaseBy: 'programme' }],
+      ['limiter', { gainDb: 5, ceilingDbtp: -1 }],
+      ['dither', { bits: '24' }],
+    ].map(([kind, settings]) => ({ id: kind, kind, bypassed: false, settings })),
+  };
+  await api('POST', `/api/versions/${mix.id}/chains`, { name: 'First idea', chain });
   const walked = await walk(api, masters[0], references);
   return [
     ['bench', '/'],
@@ -63,6 +83,7 @@ export async function everyScreen(url, { song, references }, faulty) {
     ['change', `/versions/${masters[0].id}/change/${mix.id}`],
     ['survive', `/versions/${faulty.id}/survive`],
     ['desk', `/songs/${song.id}/desk`],
+    ['finish', `/songs/${song.id}/finish`],
     ['sets', '/sets'],
     ['set', `/sets/${set.id}`],
     ['watch', '/watch'],

@@ -48,6 +48,9 @@ const onlyLow = new Set(['heard', 'bass-carried']);
 /** Bands that a song hardly plays in say nothing, share of the time (heuristic). */
 const leastActive = 0.1;
 
+/** Where fewer of the references than this have a figure, they do not say what is usual (heuristic). */
+const leastShareTold = 0.5;
+
 /** The figures of one effect, those without meaning left out. */
 export function figuresOf(effect: PlaceEffect): ReadonlyMap<PlaceFigureName, number> {
   const figures: [PlaceFigureName, number | null][] = effect.bands.flatMap(
@@ -87,8 +90,14 @@ export function placeAgainst(song: PlaceEffect, references: readonly PlaceEffect
         : null;
     const under = (range?.low ?? low ?? Number.NEGATIVE_INFINITY) - value;
     const over = value - (range?.high ?? high ?? Number.POSITIVE_INFINITY);
-    const outside =
-      over > 0 && !onlyLow.has(kind) ? over / step : under > 0 && !onlyHigh.has(kind) ? -under / step : 0;
+    const told = others.length === 0 || values.length >= leastShareTold * others.length;
+    const outside = !told
+      ? 0
+      : over > 0 && !onlyLow.has(kind)
+        ? over / step
+        : under > 0 && !onlyHigh.has(kind)
+          ? -under / step
+          : 0;
     return { name, value, references: range, outside };
   });
   return figures.sort((a, b) => Math.abs(b.outside) - Math.abs(a.outside));

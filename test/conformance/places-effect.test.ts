@@ -4,8 +4,8 @@ import { effectsInPlaces } from '../../src/places/all-places.ts';
 import { builtInPlaces, studio } from '../../src/places/built-in-places.ts';
 import { leadIntelligibility, splitMiddle } from '../../src/places/lead-voice.ts';
 import type { Place } from '../../src/places/place.ts';
-import { placeAgainst, severity } from '../../src/places/place-against.ts';
-import { hearInStudio, placeEffect } from '../../src/places/place-effect.ts';
+import { type PlaceFigure, placeAgainst, severity } from '../../src/places/place-against.ts';
+import { hearInStudio, type PlaceEffect, placeEffect } from '../../src/places/place-effect.ts';
 import { monoLossDb, powerGainFor } from '../../src/places/place-level.ts';
 import { songBandCount, songBands } from '../../src/places/song-bands.ts';
 import { instantiateKernels } from '../../src/signal/kernels.ts';
@@ -179,6 +179,29 @@ describe('against references', () => {
     const low = figures.filter(({ name }) => /-(low|lowMid)$/.test(name));
     expect(low.some(({ outside }) => outside < -1)).toBe(true);
     expect(severity(figures)).toBeGreaterThan(severity(own));
+  });
+
+  test('what only one of three references tells of is no measure', () => {
+    const car = placeOf('car-50');
+    const others = references.map((pcm) => effectIn(pcm, car));
+    const song = {
+      ...others[0],
+      bands: others[0].bands.map((band) => ({
+        ...band,
+        balanceShiftPhon: (band.balanceShiftPhon ?? 0) - 30,
+      })),
+    };
+    const balance = (figures: readonly PlaceFigure[]) => figures.find(({ name }) => name === 'balance-mid')!;
+    const hardlyHeard = (effect: PlaceEffect) => ({
+      ...effect,
+      bands: effect.bands.map((band) => ({ ...band, heardShare: 0.2 })),
+    });
+    expect(balance(placeAgainst(song, others)).outside).toBeLessThan(-1);
+    const [first, ...rest] = others;
+    expect(balance(placeAgainst(song, [first, ...rest.map(hardlyHeard)]))).toMatchObject({
+      outside: 0,
+      references: { count: 1 },
+    });
   });
 });
 
