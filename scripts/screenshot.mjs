@@ -32,6 +32,12 @@ async function openScreen(browser, url, { width, theme }) {
   await page.getByRole('heading', { level: 1 }).waitFor();
   // What is fetched and drawn after the heading; nothing on these screens moves by itself.
   await page.waitForLoadState('load');
+  await still(page);
+  return page;
+}
+
+/** Waits until nothing on the page says that it waits. */
+async function still(page) {
   await page.waitForFunction(
     () =>
       !/(Drawing|Reading|Working|Making|Laying|Looking|Counting|Fetching|One moment)[a-z ]*…/.test(
@@ -41,15 +47,15 @@ async function openScreen(browser, url, { width, theme }) {
     { timeout: 60_000 },
   );
   await page.evaluate(() => document.fonts.ready.then(() => new Promise(requestAnimationFrame)));
-  return page;
 }
 
 async function takeAll(browser, url, folder, screens) {
   mkdirSync(folder, { recursive: true });
-  for (const [name, path] of screens)
+  for (const [name, path, act] of screens)
     for (const width of widths)
       for (const theme of themes) {
         const page = await openScreen(browser, url + path, { width, theme });
+        if (act) await act(page).then(() => still(page));
         await page.screenshot({ path: join(folder, `${name}-${width}-${theme}.png`), fullPage: true });
         await page.context().close();
       }

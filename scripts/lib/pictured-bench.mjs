@@ -38,6 +38,7 @@ export async function everyScreen(url, { song, references }, faulty) {
   const [mix, ...masters] = [...song.versions].sort(
     (a, b) => Number(b.kind === 'mix') - Number(a.kind === 'mix'),
   );
+  await api('PATCH', '/api/desk/level', { cautionRead: true });
   const set = await api('POST', '/api/sets', { name: 'Evenings at the harbour' });
   for (const { id } of references) await api('PUT', `/api/sets/${set.id}/members/${id}`);
   for (const [atSeconds, text] of [
@@ -84,6 +85,33 @@ export async function everyScreen(url, { song, references }, faulty) {
     ['survive', `/versions/${faulty.id}/survive`],
     ['desk', `/songs/${song.id}/desk`],
     ['finish', `/songs/${song.id}/finish`],
+    [
+      'finish-equaliser',
+      `/songs/${song.id}/finish`,
+      (page) =>
+        page
+          .getByRole('button', { name: /^Equaliser/ })
+          .first()
+          .click(),
+    ],
+    [
+      'finish-limiter',
+      `/songs/${song.id}/finish`,
+      (page) =>
+        page
+          .getByRole('button', { name: /^Limiter/ })
+          .first()
+          .click(),
+    ],
+    [
+      'finish-proposal',
+      `/songs/${song.id}/finish`,
+      (page) =>
+        page
+          .getByRole('button', { name: /^The difference to/ })
+          .first()
+          .click(),
+    ],
     ['sets', '/sets'],
     ['set', `/sets/${set.id}`],
     ['watch', '/watch'],
