@@ -41,7 +41,7 @@ async function still(page) {
   await page.waitForFunction(
     () =>
       !/(Drawing|Reading|Working|Making|Laying|Looking|Counting|Fetching|One moment)[a-z ]*…/.test(
-        document.body.textContent,
+        document.querySelector('main')?.textContent ?? '',
       ),
     undefined,
     { timeout: 60_000 },
