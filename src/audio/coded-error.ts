@@ -37,6 +37,8 @@ export const errorCodes = {
   CODEC_UNSUITABLE: 'The lossy format cannot carry this sound (rate or channel count).',
   CHAIN_INVALID: 'A chain of parts, or a setting in it, that does not exist or lies outside its range.',
   CHAIN_UNSUITABLE: 'A chain cannot process this sound: its rate, or more than two channels.',
+  RECORD_INVALID: 'The description of a record does not have its form, or names what cannot be.',
+  DELIVERY_REFUSED: 'The folder for a delivery holds something else, or an earlier delivery.',
   JOB_CANCELLED: 'The work was cancelled by the user.',
   JOB_CRASHED: 'A worker died while doing the work.',
   JOB_TIMED_OUT: 'The work did not end within its time limit and was stopped.',

@@ -24,6 +24,8 @@ export const errorStatus: Readonly<Record<ErrorCode, number>> = {
   CODEC_UNSUITABLE: 422,
   CHAIN_INVALID: 422,
   CHAIN_UNSUITABLE: 422,
+  RECORD_INVALID: 422,
+  DELIVERY_REFUSED: 409,
   JOB_CANCELLED: 409,
   JOB_CRASHED: 500,
   JOB_TIMED_OUT: 500,

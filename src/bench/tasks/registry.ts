@@ -18,6 +18,9 @@ const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
   'fair-cuts': async () => (await import('./fair-cuts.ts')).fairCutsTask,
   'shootout-power': async () => (await import('./shootout-figures.ts')).powerTask,
   'shootout-results': async () => (await import('./shootout-figures.ts')).shootoutResultsTask,
+  'ready-songs': async () => (await import('./ready-songs.ts')).readySongsTask,
+  assemble: async () => (await import('./assemble.ts')).assembleTask,
+  'finish-file': async () => (await import('./finish-file.ts')).finishFileTask,
   'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
 };
 
