@@ -1,5 +1,5 @@
 // Builds what changed: kernels (AssemblyScript) -> engine (TypeScript) -> program (the command line in few files) -> pages
-// (Vite). `node scripts/build.mjs [kernels|engine|program|voter|page ...]` builds only those; without names, all.
+// (Vite). `node scripts/build.mjs [kernels|engine|program|page|voter|notebook ...]` builds only those; without names, all.
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
@@ -89,6 +89,17 @@ const parts = {
     output: 'dist/voter',
     build: () =>
       run(process.execPath, [tool('vite/bin/vite.js'), 'build', 'web/voter', '--logLevel', 'warn']),
+  },
+  notebook: {
+    title: 'building the notebook of walks',
+    inputs: () =>
+      filesBelow(
+        ['web/notebook', 'web/voter', 'web/sound', 'web/style/paper.css', 'src/places', 'package-lock.json'],
+        notTest,
+      ),
+    output: 'dist/notebook',
+    build: () =>
+      run(process.execPath, [tool('vite/bin/vite.js'), 'build', 'web/notebook', '--logLevel', 'warn']),
   },
 };
 

@@ -8,20 +8,27 @@ import { Toasts } from './parts/toasts.tsx';
 import { BenchScreen } from './screens/bench.tsx';
 import { ChangeScreen } from './screens/change.tsx';
 import { DeskScreen } from './screens/desk.tsx';
+import { MeasurePlaceScreen } from './screens/measure-place.tsx';
+import { MeasuringScreen } from './screens/measuring.tsx';
+import { PlaceScreen } from './screens/place.tsx';
+import { PlacesScreen } from './screens/places.tsx';
 import { SetScreen } from './screens/set.tsx';
 import { SetsScreen } from './screens/sets.tsx';
 import { ShootoutScreen } from './screens/shootout.tsx';
 import { SongScreen } from './screens/song.tsx';
+import { SongPlacesScreen } from './screens/song-places.tsx';
 import { StorageScreen } from './screens/storage.tsx';
 import { SurviveScreen } from './screens/survive.tsx';
 import { VerdictScreen } from './screens/verdict.tsx';
+import { WalkScreen } from './screens/walk.tsx';
 import { WatchScreen } from './screens/watch.tsx';
 import { UploadsProvider } from './uploads/uploads.tsx';
 
 /** Where the head leads. */
-const places = [
+const rooms = [
   { href: '/', word: 'Bench' },
   { href: '/sets', word: 'Reference sets' },
+  { href: '/places', word: 'Places' },
   { href: '/watch', word: 'Watched folders' },
   { href: '/storage', word: 'Storage' },
 ];
@@ -52,7 +59,7 @@ export function App() {
             Everyroom
           </Link>
           <nav aria-label="Everyroom">
-            {places.map(({ href, word }) => (
+            {rooms.map(({ href, word }) => (
               <Link key={href} href={href} aria-current={path === href ? 'page' : undefined}>
                 {word}
               </Link>
@@ -71,6 +78,14 @@ export function App() {
               <SetsScreen />
             </Route>
             <Route path="/sets/:id">{({ id }) => <SetScreen key={id} id={id} />}</Route>
+            <Route path="/places">
+              <PlacesScreen />
+            </Route>
+            <Route path="/places/measure">
+              <MeasurePlaceScreen />
+            </Route>
+            <Route path="/places/measure/:id">{({ id }) => <MeasuringScreen key={id} id={id} />}</Route>
+            <Route path="/places/:id">{({ id }) => <PlaceScreen key={id} id={id} />}</Route>
             <Route path="/watch">
               <WatchScreen />
             </Route>
@@ -78,11 +93,13 @@ export function App() {
               <StorageScreen />
             </Route>
             <Route path="/songs/:id">{({ id }) => <SongScreen key={id} id={id} />}</Route>
+            <Route path="/walks/:id">{({ id }) => <WalkScreen key={id} id={id} />}</Route>
             <Route path="/shootouts/:id">{({ id }) => <ShootoutScreen key={id} id={id} />}</Route>
             <Route path="/versions/:id/change/:from">
               {({ id, from }) => <ChangeScreen key={`${from} ${id}`} from={from} to={id} />}
             </Route>
             <Route path="/versions/:id">{({ id }) => <VerdictScreen key={id} id={id} />}</Route>
+            <Route path="/versions/:id/places">{({ id }) => <SongPlacesScreen key={id} id={id} />}</Route>
             <Route path="/versions/:id/survive">{({ id }) => <SurviveScreen key={id} id={id} />}</Route>
             <Route>
               <NoSuchPage />

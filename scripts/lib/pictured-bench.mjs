@@ -53,6 +53,7 @@ export async function everyScreen(url, { song, references }, faulty) {
   const query = new URLSearchParams({ name: 'Broken bounce.wav', songId: song.id });
   const { version: broken } = await api('POST', `/api/versions?${query}`, text, bytes);
   await idle(api);
+  const walked = await walk(api, masters[0], references);
   return [
     ['bench', '/'],
     ['song', `/songs/${song.id}`],
@@ -66,6 +67,44 @@ export async function everyScreen(url, { song, references }, faulty) {
     ['watch', '/watch'],
     ['storage', '/storage'],
     ...shootouts.flat(),
+    ...walked,
+  ];
+}
+
+/** A walk with notes of three places; with its notebook. */
+async function walk(api, version, references) {
+  const { id, stops } = await api('POST', '/api/walks', {
+    versionId: version.id,
+    referenceIds: references.slice(0, 2).map((each) => each.id),
+    title: 'Saturday round',
+    stops: [
+      { placeId: 'car-parked', name: 'The van, parked', trust: 0.9 },
+      { placeId: 'kitchen-radio' },
+      { placeId: 'home-theatre', trust: 0.6 },
+      { name: 'Aunt Petra’s kitchen' },
+    ],
+  });
+  const [van, radio, theatre] = stops.map((stop) => stop.id);
+  const tapped = [
+    ...[van, radio, theatre].flatMap((stop) => [0, 1].map((subject) => [stop, 'low', 0, subject])),
+    [van, 'low', 1],
+    [van, 'presence', 1],
+    [van, 'voice', -1],
+    [radio, 'presence', 1],
+    [radio, 'lowMid', 1],
+    [theatre, 'low', -1],
+    [theatre, 'air', -1],
+  ];
+  const notes = tapped.map(([stop, what, value, subject = 'song']) => ({
+    ...{ stop, what, value, subject },
+    at: '2026-01-05T10:00:00.000Z',
+    key: crypto.randomUUID(),
+  }));
+  const { path } = await api('POST', `/api/walks/${id}/links`);
+  await api('POST', `${path}/notes`, { device: 'pictured', stops: [], notes });
+  return [
+    ['walk', `/walks/${id}`],
+    ['notebook', path],
   ];
 }
 

@@ -19,11 +19,12 @@ import { JobQueue } from './job-queue.ts';
 import { KnownChanges } from './known-changes.ts';
 import { ListeningLevel } from './listening-level.ts';
 import { NoteBook } from './note-book.ts';
+import { PlacesRoom } from './places/room.ts';
 import { Playback } from './playback.ts';
 import { Pool } from './pool.ts';
 import { ReferenceSets } from './reference-sets.ts';
 import type { Workshop } from './run-task.ts';
-import type { Job, Song, Survival, SurviveSettings, Version, VersionKind } from './shapes.ts';
+import type { Job, PlacesSettings, Song, Survival, SurviveSettings, Version, VersionKind } from './shapes.ts';
 import { ShootoutRoom } from './shootout/room.ts';
 import { StorageRoom } from './storage.ts';
 import { openStore, type Store } from './store/database.ts';
@@ -33,6 +34,9 @@ import { Results } from './store/results.ts';
 import { Songs } from './store/songs.ts';
 import { keptSurvival } from './store/survivals.ts';
 import { chosenFormats } from './survive-version.ts';
+import { leadBandsTask } from './tasks/lead-bands.ts';
+import { songBandsTask } from './tasks/song-bands.ts';
+import { Walks } from './walk/walks.ts';
 import { FolderChooser } from './watch/folder-chooser.ts';
 import type { WatchTiming } from './watch/folder-watch.ts';
 import { WatchedFolders } from './watch/watched-folders.ts';
@@ -56,6 +60,8 @@ export interface BenchOptions {
   readonly now?: () => Date;
   /** Where the voter page was built to; the usual place by default. */
   readonly voterPagePath?: string;
+  /** Where the notebook page was built to; the usual place by default. */
+  readonly notebookPagePath?: string;
 }
 
 export interface Incoming {
@@ -70,6 +76,8 @@ export interface Incoming {
 
 /** How long a deleted song or version can be taken back, at least. */
 const keptAfterDeleteMilliseconds = 24 * 60 * 60 * 1000;
+/** Recordings of places, and bands of songs (large, and made anew in seconds), are kept for a month. */
+const keptMonthMilliseconds = 30 * 24 * 60 * 60 * 1000;
 
 /** One to make sound ready while the other lays versions on each other. */
 const deskThreads = 2;
@@ -99,6 +107,8 @@ export class Bench {
   readonly folders: FolderChooser;
   readonly storage: StorageRoom;
   readonly shootouts: ShootoutRoom;
+  readonly places: PlacesRoom;
+  readonly walks: Walks;
   readonly #alignments: Alignments;
   readonly #changes: KnownChanges;
 
@@ -110,7 +120,9 @@ export class Bench {
     this.#pool = new Pool({ size: options.poolSize, scratchPath: home.incomingPath });
     this.#workshop = { pool: this.#pool, results: new Results(store) };
     const report = options.report ?? console.error;
-    this.jobs = new JobQueue(home, store, this.#workshop, this.events, report);
+    this.jobs = new JobQueue(home, store, this.#workshop, this.events, report, (...asked) =>
+      this.places.work(...asked),
+    );
     this.songs = new Songs(store, this.jobs.live);
     this.excerpts = new Excerpts(home, this.#pool);
     this.#deskPool = new Pool({
@@ -153,6 +165,15 @@ export class Bench {
       timing: options.watchTiming,
       maxBytes: options.maxBytes ?? Number.POSITIVE_INFINITY,
     });
+    this.places = new PlacesRoom({
+      home,
+      store,
+      workshop: this.#workshop,
+      events: this.events,
+      report,
+      version: (id) => this.songs.getVersion(id),
+      set: (id) => this.sets.get(id),
+    });
     this.storage = new StorageRoom(home, store);
     this.shootouts = new ShootoutRoom({
       home,
@@ -167,6 +188,16 @@ export class Bench {
       now: options.now ?? (() => new Date()),
       voterPagePath: options.voterPagePath,
     });
+    this.walks = new Walks({
+      home,
+      store,
+      workshop: { ...this.#workshop, pool: this.#deskPool },
+      songs: this.songs,
+      places: async () => (await this.places.library.list()).map(({ place }) => place),
+      told: (id) => this.events.emit('walk', id),
+      now: options.now ?? (() => new Date()),
+      notebookPagePath: options.notebookPagePath,
+    });
   }
 
   /**
@@ -180,15 +211,22 @@ export class Bench {
       const bench = new Bench(home, openStore(home.databasePath), unlock, options);
       await clearIncoming(home);
       const before = new Date(Date.now() - keptAfterDeleteMilliseconds).toISOString();
+      const monthAgo = new Date(Date.now() - keptMonthMilliseconds).toISOString();
       await bench.shootouts.host.purge(before);
+      await bench.walks.purge(before);
       const wanted = await bench.songs.purge(before);
+      for (const sha256 of await bench.places.measurings.purge(monthAgo)) wanted.add(sha256);
       await sweepAudio(home, wanted);
       await bench.excerpts.sweep(wanted);
       await bench.playback.sweep(wanted);
       await bench.sets.purge(before);
       await bench.notes.purge(before);
+      await bench.places.library.purge(before);
+      for (const { name } of [songBandsTask, leadBandsTask])
+        await bench.#workshop.results?.forget(name, monthAgo);
       if (options.idle) return bench;
       await bench.jobs.start();
+      await bench.places.measurings.start();
       await bench.watched.start();
       return bench;
     } catch (error) {
@@ -252,16 +290,22 @@ export class Bench {
   async survive(versionId: string, settings: SurviveSettings): Promise<Job> {
     await this.songs.getVersion(versionId);
     const formatIds = chosenFormats(settings.formatIds).map(({ id }) => id);
-    return this.jobs.enqueueSurvive(versionId, { ...settings, formatIds });
+    return this.jobs.enqueueRun(versionId, { kind: 'survive', settings: { ...settings, formatIds } });
   }
 
   /** What is known of how a version survives lossy coding, under the version's present name. */
   async survival(version: Version): Promise<Survival> {
     const kept = await keptSurvival(this.#store, version.id);
-    const job = await this.jobs.newestSurvive(version.id);
+    const job = await this.jobs.newest(version.id, 'survive');
     if (!kept) return { job, settings: null, report: null, complete: false };
     const report = { ...kept.report, file: { ...kept.report.file, name: version.name } };
     return { ...kept, job, report };
+  }
+
+  /** Asks for a version in places. CodedError NOT_FOUND, REQUEST_INVALID (settings that cannot be). */
+  async inPlaces(versionId: string, settings: PlacesSettings): Promise<Job> {
+    await this.places.check(await this.songs.getVersion(versionId), settings);
+    return this.jobs.enqueueRun(versionId, { kind: 'places', settings });
   }
 
   async renameSong(id: string, title: string): Promise<Song> {
@@ -317,6 +361,7 @@ export class Bench {
     await this.watched.close();
     await this.shootouts.outgoing.close();
     await this.#changes.close();
+    await this.places.measurings.close();
     // Told before its threads end, or it would take that for a fault.
     const alignments = this.#alignments.close();
     await this.jobs.close();

@@ -1,7 +1,7 @@
 import { EventEmitter } from 'node:events';
 import type { Job } from './shapes.ts';
 
-/** What happens on the bench: 'job' at every change or progress of a job, 'songs' when a list of songs reads differently, 'survive' (a version's id) when more is known of how it survives, 'desk' when sets, notes or the watched folders read differently or a version has been laid on its song's timeline, 'shootout' when an entry, listener, vote or state of a shoot-out changed. */
+/** What happens on the bench: 'job' at every change or progress of a job, 'songs' when a list of songs reads differently, 'survive' (a version's id) when more is known of how it survives, 'desk' when sets, notes or the watched folders read differently or a version has been laid on its song's timeline, 'shootout' when an entry, listener, vote or state of a shoot-out changed, 'places' when the library of places, a version in them or a measuring reads differently, 'walk' when a walk, its notes or its sharing did. */
 export type BenchEvents = EventEmitter<EventMap>;
 
 interface EventMap {
@@ -11,6 +11,9 @@ interface EventMap {
   desk: [DeskNews];
   /** A shoot-out, by its id, that reads differently; with null, which one is shared. */
   shootout: [string | null];
+  places: [PlacesNews];
+  /** A walk, by its id, that reads differently. */
+  walk: [string];
 }
 
 /** What of the desk reads differently; for notes, on which version. */
@@ -18,6 +21,12 @@ export type DeskNews =
   | { readonly what: 'sets' | 'watch' }
   | { readonly what: 'timeline'; readonly songId: string }
   | { readonly what: 'notes'; readonly versionId: string };
+
+/** What about places reads differently: a version in them, a measuring, or, with neither, the library. */
+export interface PlacesNews {
+  readonly versionId?: string;
+  readonly measuringId?: string;
+}
 
 export function newEvents(): BenchEvents {
   // One listener an open page; there is no number of those that would be a leak.

@@ -18,6 +18,8 @@ export interface Home {
   readonly playbackPath: string;
   /** Fair cuts of shoot-outs, a folder each; needed as long as people vote. */
   readonly shootoutsPath: string;
+  /** Excerpts that walks are heard with, a folder each; whatever lies here can be made anew. */
+  readonly walksPath: string;
   /** Where the demo record is rendered to. */
   readonly demoPath: string;
 }
@@ -44,14 +46,15 @@ export async function openHome(path: string = homePath()): Promise<Home> {
     excerptsPath: join(path, 'excerpts'),
     playbackPath: join(path, 'playback'),
     shootoutsPath: join(path, 'shootouts'),
+    walksPath: join(path, 'walks'),
     demoPath: join(path, 'demo'),
   };
   try {
     await mkdir(path, { recursive: true, mode: 0o700 });
     // mkdir leaves the mode of a folder that was there alone; unreleased music is nobody else's business.
     await chmod(path, 0o700);
-    const { audioPath, incomingPath, excerptsPath, playbackPath, shootoutsPath } = home;
-    for (const folder of [audioPath, incomingPath, excerptsPath, playbackPath, shootoutsPath])
+    const { audioPath, incomingPath, excerptsPath, playbackPath, shootoutsPath, walksPath } = home;
+    for (const folder of [audioPath, incomingPath, excerptsPath, playbackPath, shootoutsPath, walksPath])
       await mkdir(folder, { recursive: true, mode: 0o700 });
   } catch (error) {
     throw storageError(error, `The data folder ${path}`);

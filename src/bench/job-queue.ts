@@ -7,8 +7,9 @@ import type { BenchEvents } from './events.ts';
 import type { Home } from './home.ts';
 import { newId } from './ids.ts';
 import { keyJson } from './json.ts';
+import type { PlacesRoom } from './places/room.ts';
 import type { Workshop } from './run-task.ts';
-import type { Job, SurviveSettings } from './shapes.ts';
+import type { Job, PlacesSettings, SurviveSettings } from './shapes.ts';
 import { storageError } from './storage-error.ts';
 import type { Store } from './store/database.ts';
 import { type LiveProgress, toJob } from './store/jobs.ts';
@@ -28,10 +29,13 @@ interface Running {
 }
 
 /** What a job is to do. */
-type Wanted = { readonly lossy: boolean } | { readonly settings: SurviveSettings };
+type Wanted =
+  | { readonly kind: 'check'; readonly lossy: boolean }
+  | { readonly kind: 'survive'; readonly settings: SurviveSettings }
+  | { readonly kind: 'places'; readonly settings: PlacesSettings };
 
 /**
- * Checks and survive runs waiting and running. The queue is in the database: what was asked for is done even after a crash. The
+ * Checks, survive runs and songs in places, waiting and running. The queue is in the database: what was asked for is done even after a crash. The
  * newest request goes first, because someone is looking at it.
  */
 export class JobQueue {
@@ -40,6 +44,7 @@ export class JobQueue {
   readonly #workshop: Workshop;
   readonly #events: BenchEvents;
   readonly #report: (error: unknown) => void;
+  readonly #inPlaces: PlacesRoom['work'];
   readonly #live = new Map<string, { stage: string; progress: number }>();
   readonly #running = new Map<string, Running>();
   #pumping: Promise<void> = Promise.resolve();
@@ -53,12 +58,15 @@ export class JobQueue {
     events: BenchEvents,
     /** Told of faults of ours, which a job only names. */
     report: (error: unknown) => void,
+    /** Works out a version in places. */
+    inPlaces: PlacesRoom['work'],
   ) {
     this.#home = home;
     this.#store = store;
     this.#workshop = workshop;
     this.#events = events;
     this.#report = report;
+    this.#inPlaces = inPlaces;
   }
 
   get live(): LiveProgress {
@@ -81,21 +89,21 @@ export class JobQueue {
 
   /** Asks for a check; the unfinished one of that version when there is one. */
   async enqueue(versionId: string, lossy: boolean): Promise<Job> {
-    return this.#enqueue(versionId, { lossy });
+    return this.#enqueue(versionId, { kind: 'check', lossy });
   }
 
   /**
-   * Asks for a survive run. An unfinished one of that version with the same settings is it; one with others is
-   * cancelled, because the person has changed their mind. Formats that it had finished are not coded again.
+   * Asks for a run with settings. An unfinished one of that version and kind with the same settings is it; one with others
+   * is cancelled, because the person has changed their mind. What it had finished is kept and not done again.
    */
-  async enqueueSurvive(versionId: string, settings: SurviveSettings): Promise<Job> {
-    const before = await this.#unfinishedOf(this.#store, versionId, 'survive');
-    if (before && before.settings !== keyJson(settings)) await this.cancel(before.id);
-    return this.#enqueue(versionId, { settings });
+  async enqueueRun(versionId: string, wanted: Exclude<Wanted, { kind: 'check' }>): Promise<Job> {
+    const before = await this.#unfinishedOf(this.#store, versionId, wanted.kind);
+    if (before && before.settings !== keyJson(wanted.settings)) await this.cancel(before.id);
+    return this.#enqueue(versionId, wanted);
   }
 
   async #enqueue(versionId: string, wanted: Wanted): Promise<Job> {
-    const kind = 'settings' in wanted ? 'survive' : 'check';
+    const { kind } = wanted;
     const { row, added } = await this.#store.transaction().execute(async (tx) => {
       const unfinished = await this.#unfinishedOf(tx, versionId, kind);
       if (unfinished) return { row: unfinished, added: false };
@@ -105,8 +113,8 @@ export class JobQueue {
           id: newId(),
           version_id: versionId,
           kind,
-          lossy: 'lossy' in wanted && wanted.lossy ? 1 : 0,
-          settings: 'settings' in wanted ? keyJson(wanted.settings) : null,
+          lossy: kind === 'check' && wanted.lossy ? 1 : 0,
+          settings: kind === 'check' ? null : keyJson(wanted.settings),
           state: 'queued',
           stage: 'waiting',
           error_code: null,
@@ -139,13 +147,13 @@ export class JobQueue {
       .executeTakeFirst();
   }
 
-  /** The newest survive run of a version, whatever became of it. */
-  async newestSurvive(versionId: string): Promise<Job | null> {
+  /** The newest run of a version, whatever became of it. */
+  async newest(versionId: string, kind: Job['kind']): Promise<Job | null> {
     const row = await this.#store
       .selectFrom('jobs')
       .selectAll()
       .where('version_id', '=', versionId)
-      .where('kind', '=', 'survive')
+      .where('kind', '=', kind)
       .orderBy('seq', 'desc')
       .executeTakeFirst();
     return row ? toJob(row, this.#live) : null;
@@ -176,7 +184,7 @@ export class JobQueue {
         state: 'cancelled',
         stage: 'cancelled',
         error_code: 'JOB_CANCELLED',
-        error_message: sql<string>`CASE kind WHEN 'survive' THEN 'The run was cancelled.' ELSE 'The check was cancelled.' END`,
+        error_message: sql<string>`CASE kind WHEN 'check' THEN 'The check was cancelled.' ELSE 'The run was cancelled.' END`,
       })
       .where('id', '=', id)
       .where('state', 'in', ['queued', 'running'])
@@ -263,6 +271,7 @@ export class JobQueue {
       };
       const path = audioFilePath(this.#home, version.sha256);
       if (row.kind === 'survive') await this.#survive(row, path, options);
+      else if (row.kind === 'places') await this.#places(row, options);
       else
         await this.#finish(
           row,
@@ -293,6 +302,19 @@ export class JobQueue {
     if (!done) return;
     this.#tell(done);
     told();
+  }
+
+  async #places(row: Selectable<JobRow>, options: Parameters<PlacesRoom['work']>[2]): Promise<void> {
+    const settings = JSON.parse(row.settings ?? '') as PlacesSettings;
+    const keep = await this.#inPlaces(row.version_id, settings, options);
+    const done = await this.#store.transaction().execute(async (tx) => {
+      const ended = await this.#markDone(tx, row.id);
+      if (ended) await keep(tx);
+      return ended;
+    });
+    if (!done) return;
+    this.#tell(done);
+    this.#events.emit('places', { versionId: row.version_id });
   }
 
   async #finish(row: Selectable<JobRow>, { facts }: Checked): Promise<void> {

@@ -90,9 +90,13 @@ async function runLanes<Options, Output>(
   }
 }
 
+/** What a result is kept under: a task, or only its name and version where one run of it answers several questions. */
+type KeptUnder<Options, Output> = Pick<Task<Options, Output>, 'name' | 'version'> &
+  Partial<Pick<Task<Options, Output>, 'run'>>;
+
 /** The kept result when there is one; null otherwise, and nothing is run. `input` needs no paths. */
 export async function keptResult<Options, Output>(
-  task: Task<Options, Output>,
+  task: KeptUnder<Options, Output>,
   { files, options }: { readonly files: readonly Pick<KnownFile, 'sha256'>[]; readonly options: Options },
   { results }: Pick<Workshop, 'results'>,
 ): Promise<Output | null> {

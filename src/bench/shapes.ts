@@ -1,5 +1,6 @@
 import type { Selectable } from 'kysely';
 import type { FileReport, Severity } from '../judge/file-report.ts';
+import type { PlaceLevel } from '../judge/places-report.ts';
 import type { SurviveReport } from '../survive/survive-report.ts';
 import type { JobRow, VersionRow } from './store/tables.ts';
 
@@ -52,6 +53,18 @@ export interface SurviveSettings {
   readonly limitDbtp: number;
   /** Whether the least trim is searched with further encodes. */
   readonly findCeiling: boolean;
+}
+
+/** What a song in places is asked for. */
+export interface PlacesSettings {
+  readonly level: PlaceLevel;
+  /** null: all there are. */
+  readonly placeIds: readonly string[] | null;
+  readonly setId: string | null;
+  readonly referenceIds: readonly string[];
+  /** A version that is only the lead, or all but the lead; at most one of them. */
+  readonly leadVersionId: string | null;
+  readonly instrumentalVersionId: string | null;
 }
 
 /** Where the question of lossy coding stands for one version. */

@@ -1,6 +1,6 @@
+import { pcmAtRate } from '../audio/at-rate.ts';
 import { frameCount, type Pcm } from '../audio/pcm.ts';
 import { partOfRun, type Run } from '../audio/run.ts';
-import { Resampler } from '../signal/resampler.ts';
 import { type Laid, layOver } from './change-align.ts';
 import { delayAt } from './change-line.ts';
 import { folded } from './change-onto.ts';
@@ -25,7 +25,7 @@ export async function layVersions(a: Pcm, b: Pcm, run: Run = {}): Promise<LaidVe
   if (frameCount(a) === 0 || frameCount(b) === 0 || isSilent(a, 0) || isSilent(b, 0))
     return refused(a, b, 0, 'One of the two is silent, so there is nothing to compare.');
   const [first, second] = a.channels.length === b.channels.length ? [a, b] : [folded(a), folded(b)];
-  const atRate = second.sampleRate === first.sampleRate ? second : broughtTo(second, first.sampleRate);
+  const atRate = pcmAtRate(second, first.sampleRate);
   const laid = await layOver(first, atRate, partOfRun(run, 0.1, 1));
   if (!laid || laid.similarity < sameFrom)
     return refused(
@@ -85,27 +85,6 @@ const wholeWithin = 0.03;
 function onWhole(delay: number, steady: boolean): number {
   const whole = Math.round(delay);
   return steady && Math.abs(delay - whole) <= wholeWithin ? whole : delay;
-}
-
-function broughtTo(pcm: Pcm, sampleRate: number): Pcm {
-  const frames = Math.max(1, Math.floor((frameCount(pcm) * sampleRate) / pcm.sampleRate));
-  const { channels } = pcm;
-  const resampler = new Resampler({
-    from: pcm.sampleRate,
-    to: sampleRate,
-    channels: channels.length,
-    frames,
-  });
-  const [head, tail] = [resampler.push(channels), resampler.finish()];
-  return {
-    sampleRate,
-    channels: head.map((samples, c) => {
-      const whole = new Float32Array(frames);
-      whole.set(samples);
-      whole.set(tail[c], samples.length);
-      return whole;
-    }),
-  };
 }
 
 function refused(a: Pcm, b: Pcm, similarity: number, reason: string): LaidVersions {

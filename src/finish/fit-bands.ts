@@ -1,6 +1,6 @@
+import { leastSquares } from '../signal/least-squares.ts';
 import { analogueGainDb } from './analogue.ts';
 import { type Band, bandSections } from './equaliser.ts';
-import { leastSquares } from './least-squares.ts';
 
 /** A curve to be approached: gain at frequencies, with how much each matters (1 when left out). */
 export interface TargetPoint {
@@ -51,7 +51,7 @@ const plain = { slope: '12', on: 'both', phase: 'minimum' } as const;
 
 /** Where the next band might stand: the widest and highest of what is left, and a shelf at either end. */
 function candidates(target: readonly TargetPoint[], bands: readonly Band[]): Band[] {
-  const left = target.map((point) => ({ ...point, gainDb: point.gainDb - gainOf(bands, point.hertz) }));
+  const left = target.map((point) => ({ ...point, gainDb: point.gainDb - bandsGainDb(bands, point.hertz) }));
   // The mean over an octave finds wide deviations; the point itself narrow ones.
   const around = (hertz: number, octaves: number) => {
     const near = left.filter((point) => Math.abs(Math.log2(point.hertz / hertz)) <= octaves / 2);
@@ -104,15 +104,15 @@ function stepsToward(target: readonly TargetPoint[], bands: readonly Band[], dam
   const small = [0.01, 0.05, 0.02] as const;
   const rows = target.map(({ hertz, weight = 1 }) =>
     bands.flatMap((band) => {
-      const now = gainOf([band], hertz);
+      const now = bandsGainDb([band], hertz);
       return small.map((by, k) => {
         const step: [number, number, number] = [0, 0, 0];
         step[k] = by;
-        return (weight * (gainOf([moveBand(band, step)], hertz) - now)) / by;
+        return (weight * (bandsGainDb([moveBand(band, step)], hertz) - now)) / by;
       });
     }),
   );
-  const wanted = target.map(({ hertz, gainDb, weight = 1 }) => weight * (gainDb - gainOf(bands, hertz)));
+  const wanted = target.map(({ hertz, gainDb, weight = 1 }) => weight * (gainDb - bandsGainDb(bands, hertz)));
   // Damping as rows of its own: steps that matter little stay small.
   const damped = rows[0].map((_, c) =>
     rows[0].map((_v, k) =>
@@ -142,7 +142,8 @@ function within(band: Band, { highestGainDb }: FitLimits): Band {
   };
 }
 
-function gainOf(bands: readonly Band[], hertz: number): number {
+/** Gain of bands in a row at a frequency, dB. */
+export function bandsGainDb(bands: readonly Band[], hertz: number): number {
   return bands.reduce((sum, band) => sum + analogueGainDb(bandSections(band), hertz), 0);
 }
 
@@ -150,7 +151,7 @@ function rms(target: readonly TargetPoint[], bands: readonly Band[]): number {
   let sum = 0;
   let weights = 0;
   for (const { hertz, gainDb, weight = 1 } of target) {
-    sum += (weight * (gainDb - gainOf(bands, hertz))) ** 2;
+    sum += (weight * (gainDb - bandsGainDb(bands, hertz))) ** 2;
     weights += weight * weight;
   }
   return Math.sqrt(sum / weights);

@@ -34,7 +34,7 @@ export function learnedChain({ tone, gainDb, truePeakDbtp }: LearnedFrom): Chain
   const bands = target.length > 1 ? fitBands(target, limits).bands : [];
   const heard = bands.filter((band) => Math.abs(band.gainDb) >= worth.bandDb);
   let chain = emptyChain;
-  if (heard.length > 0) chain = addPart(chain, 'equaliser', { bands: heard.map(rounded) });
+  if (heard.length > 0) chain = addPart(chain, 'equaliser', { bands: heard.map(roundedBand) });
   if (gainDb <= -worth.gainDb) return addPart(chain, 'trim', { gainDb: hundredth(gainDb) });
   if (gainDb < worth.gainDb) return chain;
   const ceilingDbtp = Math.max(-20, Math.min(0, truePeakDbtp ?? -1));
@@ -46,6 +46,7 @@ export function learnedChain({ tone, gainDb, truePeakDbtp }: LearnedFrom): Chain
 
 const hundredth = (value: number): number => Math.round(value * 100) / 100;
 
-function rounded<Band extends { hertz: number; gainDb: number; q: number }>(band: Band): Band {
+/** To figures that a person would set. */
+export function roundedBand<Band extends { hertz: number; gainDb: number; q: number }>(band: Band): Band {
   return { ...band, hertz: Math.round(band.hertz), gainDb: hundredth(band.gainDb), q: hundredth(band.q) };
 }

@@ -10,8 +10,8 @@
  * has a slope that no digital one can have at that point, two to six zeros more are spent.
  */
 import { type Biquad, biquadGain } from '../signal/k-weighting.ts';
+import { leastSquares } from '../signal/least-squares.ts';
 import { type AnalogueSection, analoguePower } from './analogue.ts';
-import { leastSquares } from './least-squares.ts';
 import { type Complex, polynomialRoots } from './polynomial-roots.ts';
 
 /** The match is sought up to this share of half the sample rate: 20 kHz at 44.1 kHz. */

@@ -8,7 +8,7 @@ export function learnedChainSentences({ parts }: Chain): string[] {
 }
 
 function sentence({ kind, settings }: ChainPart): string {
-  if (Array.isArray(settings.bands)) return `Equaliser: ${settings.bands.map(band).join('; ')}.`;
+  if (Array.isArray(settings.bands)) return `Equaliser: ${settings.bands.map(bandWords).join('; ')}.`;
   if (kind === 'trim') return `Trim: ${withUnit(Number(settings.gainDb), 'dB', 1)}.`;
   return `Limiter: ${size(Number(settings.gainDb), 'dB')} louder, into a ceiling of ${withUnit(Number(settings.ceilingDbtp), 'dBTP', 1)}.`;
 }
@@ -19,7 +19,8 @@ const shapes: Record<string, string> = {
   'high-shelf': 'above',
 };
 
-function band(settings: SettingValues): string {
+/** A band of the equaliser: '2.1 dB less below 120 Hz'. */
+export function bandWords(settings: SettingValues): string {
   const [shape, hertz, gainDb] = [String(settings.shape), Number(settings.hertz), Number(settings.gainDb)];
   const where = hertz >= 1000 ? `${figure(hertz / 1000, 1)} kHz` : `${hertz} Hz`;
   return `${size(gainDb, 'dB')} ${gainDb < 0 ? 'less' : 'more'} ${shapes[shape] ?? shape} ${where}`;

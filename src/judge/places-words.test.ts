@@ -21,6 +21,7 @@ const effect: PlaceEffect = {
       underNoiseShare: 0.69,
       underThresholdShare: 0,
       balanceShiftPhon: -9,
+      sone: 1,
       timeline: [],
     },
   ],

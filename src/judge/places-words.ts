@@ -1,6 +1,6 @@
 import type { WideBandName } from '../measure/wide-bands.ts';
 import { heardBands } from '../places/heard-bands.ts';
-import { type PlaceFigure, severity } from '../places/place-against.ts';
+import { figureParts, type PlaceFigure, severity } from '../places/place-against.ts';
 import type { PlaceEffect } from '../places/place-effect.ts';
 import type { WalkSolution } from '../places/walk-solve.ts';
 import { count, figure, list, sentenceCase, signed, size } from './wording.ts';
@@ -59,8 +59,7 @@ export function placeStory(
 }
 
 function sentenceOf(one: PlaceFigure, effect: PlaceEffect): string {
-  const [kind, name] = one.name.split(/-(?=low$|lowMid$|mid$|presence$|air$)/);
-  const band = name as WideBandName | undefined;
+  const { kind, band } = figureParts(one.name);
   if (kind === 'heard' && band) return heardSentence(one, effect, band);
   if (kind === 'balance' && band)
     return `${sentenceCase(subjects[band].name)} (${rangeHz(band)}) ${shift(one.value)} than in the studio${among(one, (v) => signed(v, 'phon'))}.`;
@@ -124,7 +123,7 @@ function rangeHz(name: WideBandName): string {
 }
 
 /** The areas of a walk as they are named in a sentence. */
-const areas: Record<WideBandName, string> = {
+export const walkAreas: Record<WideBandName, string> = {
   low: 'bass',
   lowMid: 'low middle',
   mid: 'middle',
@@ -149,7 +148,7 @@ export function walkSentences(solution: WalkSolution, nameOf: (placeId: string) 
       Math.abs(compromiseDb) < 0.25
         ? 'The correction leaves it as it is.'
         : `The correction goes ${signed(compromiseDb, 'dB')}.`;
-    return `Too much ${areas[area]} in ${names(tooMuch)}, too little in ${names(tooLittle)}: no curve answers both. ${middle}`;
+    return `Too much ${walkAreas[area]} in ${names(tooMuch)}, too little in ${names(tooLittle)}: no curve answers both. ${middle}`;
   });
   return [first, ...conflicts];
 }

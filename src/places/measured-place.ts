@@ -14,10 +14,12 @@ export interface MeasuredPlaceChoice {
 
 /** Steepness beyond the last sure band, dB an octave (heuristic: most loudspeakers fall at least so fast there). */
 const beyondDbPerOctave = 12;
+/** Third octaves that must be sure before a place is made of them (heuristic). */
+export const leastSureBands = 6;
 
 /**
  * A place out of what was measured there. Where nothing is sure the curve falls away from the last sure band; gaps between
- * sure bands are bridged straight. Null when fewer than six bands are sure.
+ * sure bands are bridged straight. Null when fewer than `leastSureBands` are sure.
  */
 export function placeOfMeasurement(
   measured: {
@@ -29,7 +31,7 @@ export function placeOfMeasurement(
   const sure = measured.bands.flatMap(({ centreHz, db, sure: known }) =>
     known && db !== null ? [{ hertz: centreHz, db }] : [],
   );
-  if (sure.length < 6) return null;
+  if (sure.length < leastSureBands) return null;
   const [first, last] = [sure[0], sure[sure.length - 1]];
   const clamp = (db: number) => Math.max(-60, db);
   const response: Curve = [

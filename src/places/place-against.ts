@@ -12,6 +12,12 @@ export type PlaceFigureName =
   | 'pumping'
   | 'bass-carried';
 
+/** What a figure is of, and which band where it is one of a band. */
+export function figureParts(name: string): { readonly kind: string; readonly band: WideBandName | null } {
+  const [kind, band = null] = name.split(/-(?=(?:low|lowMid|mid|presence|air)$)/);
+  return { kind, band: band as WideBandName | null };
+}
+
 export interface PlaceFigure {
   readonly name: PlaceFigureName;
   /** Share 0..1, phon, dB or dB a second. */
@@ -73,7 +79,7 @@ export function placeAgainst(song: PlaceEffect, references: readonly PlaceEffect
   const others = references.map(figuresOf);
   const figures = [...figuresOf(song)].map(([name, value]): PlaceFigure => {
     const values = others.flatMap((figure) => figure.get(name) ?? []);
-    const kind = /^(heard|balance)-/.exec(name)?.[1] ?? name;
+    const { kind } = figureParts(name);
     const { step, low, high } = scales[kind];
     const range =
       values.length > 0

@@ -20,6 +20,8 @@ export interface BandEffect {
   readonly underThresholdShare: number | null;
   /** How its share of the whole loudness moves from the studio to here, phon (10 lb of the ratio); null when not heard. */
   readonly balanceShiftPhon: number | null;
+  /** Mean partial loudness of it, sone. */
+  readonly sone: number;
   /** Share of time heard in stretches of `timelineSeconds`, null where it does not play; at most 120. */
   readonly timeline: readonly (number | null)[];
 }
@@ -127,6 +129,7 @@ export function placeEffect(song: SongBands, place: Place, reference: StudioHear
       underNoiseShare: shareOf(fate.underNoise),
       underThresholdShare: shareOf(fate.underThreshold),
       balanceShiftPhon: shift ? phon(here.bands[w] / here.mean / (there.bands[w] / there.mean)) : null,
+      sone: here.bands[w],
       timeline: slices.map(([all, heard]) => (all > 0 ? heard / all : null)),
     };
   });

@@ -1,6 +1,6 @@
-import { frameCount, type Pcm } from '../audio/pcm.ts';
-import { RealFft } from '../signal/fft.ts';
+import type { Pcm } from '../audio/pcm.ts';
 import type { Kernels } from '../signal/kernels.ts';
+import { findLag, leastFoundDb, monoOf } from './find-lag.ts';
 import type { Curve } from './place.ts';
 import { bandCentresHz, curveDb } from './place-curve.ts';
 import { songBandCount, songBands } from './song-bands.ts';
@@ -21,9 +21,6 @@ export interface ReferenceResponse {
   readonly foundDb: number;
 }
 
-/** Rate at which the two are laid over each other, Hz: to a quarter of a millisecond, far less than a step. */
-const alignRate = 4000;
-const leastFoundDb = 18;
 /** A moment counts when the recording lies this far over its quietest there, and the reference this near its loudest, dB. */
 const overQuietestDb = 10;
 const underLoudestDb = 30;
@@ -46,7 +43,7 @@ export function measureWithReference(
 ): ReferenceResponse | null {
   const { sampleRate } = recording;
   if (reference.sampleRate !== sampleRate) throw new RangeError('recording and reference must have one rate');
-  const [heard, played] = [recording, reference].map(mono);
+  const [heard, played] = [recording, reference].map(monoOf);
   const { lag, overDb } = findLag(heard, played, sampleRate);
   if (overDb < leastFoundDb) return null;
   const [from, to] = [Math.max(0, lag), Math.min(heard.length, lag + played.length)];
@@ -95,13 +92,6 @@ export function measureWithReference(
   };
 }
 
-function mono(pcm: Pcm): Float32Array {
-  const sum = new Float32Array(frameCount(pcm));
-  for (const channel of pcm.channels)
-    for (let n = 0; n < sum.length; n++) sum[n] += channel[n] / pcm.channels.length;
-  return sum;
-}
-
 /** Heard over played by step and band, dB; NaN where the moment does not count. */
 function ratiosOf(played: Float32Array, heard: Float32Array, steps: number): number[][] {
   const limits = Array.from({ length: songBandCount }, (_, b) => {
@@ -121,42 +111,4 @@ function ratiosOf(played: Float32Array, heard: Float32Array, steps: number): num
 
 function median(values: number[]): number {
   return values.length > 0 ? values.sort((a, b) => a - b)[values.length >> 1] : Number.NaN;
-}
-
-/** Where `played` begins in `heard`, frames: correlation with all frequencies counted alike (Knapp and Carter 1976, PHAT). */
-function findLag(heard: Float32Array, played: Float32Array, sampleRate: number) {
-  const factor = Math.max(1, Math.round(sampleRate / alignRate));
-  const low = (x: Float32Array) =>
-    Float64Array.from({ length: Math.floor(x.length / factor) }, (_, i) => {
-      let sum = 0;
-      for (let k = 0; k < factor; k++) sum += x[i * factor + k];
-      return sum;
-    });
-  const [a, b] = [low(heard), low(played)];
-  const fft = new RealFft(2 ** Math.ceil(Math.log2(a.length + b.length)));
-  const half = fft.size / 2 + 1;
-  const [ar, ai, br, bi] = [0, 0, 0, 0].map(() => new Float64Array(half));
-  const time = new Float64Array(fft.size);
-  time.set(a);
-  fft.forward(time, ar, ai);
-  time.fill(0);
-  time.set(b);
-  fft.forward(time, br, bi);
-  for (let k = 0; k < half; k++) {
-    const [re, im] = [ar[k] * br[k] + ai[k] * bi[k], ai[k] * br[k] - ar[k] * bi[k]];
-    const size = Math.hypot(re, im) + 1e-30;
-    ar[k] = re / size;
-    ai[k] = im / size;
-  }
-  fft.inverse(ar, ai, time);
-  let [peak, at, power] = [0, 0, 0];
-  for (let n = 0; n < time.length; n++) {
-    power += time[n] ** 2;
-    if (Math.abs(time[n]) > peak) [peak, at] = [Math.abs(time[n]), n];
-  }
-  const lag = at > time.length / 2 ? at - time.length : at;
-  return {
-    lag: lag * factor,
-    overDb: 10 * Math.log10((peak * peak * time.length) / Math.max(power, 1e-300)),
-  };
 }

@@ -1,9 +1,17 @@
+import { pcmAtRate } from '../audio/at-rate.ts';
 import type { Pcm } from '../audio/pcm.ts';
 import { thirdOctaves } from '../measure/third-octaves.ts';
 import { RealFft } from '../signal/fft.ts';
 import type { Curve } from './place.ts';
 import { curveDb } from './place-curve.ts';
-import { harmonicLeadSeconds, type SweepPart, type SweepPlan, secondsAt, sweepSamples } from './sweep.ts';
+import {
+  harmonicLeadSeconds,
+  highestHz,
+  type SweepPart,
+  type SweepPlan,
+  secondsAt,
+  sweepSamples,
+} from './sweep.ts';
 import { evenGain, type FollowedGain } from './sweep-pilots.ts';
 
 export interface MeasuredBand {
@@ -41,6 +49,8 @@ const noiseAt = [0.65, 1.15] as const;
 /** Below this the signal is not in the recording, dB (heuristic: noise alone reaches 14 to 16). */
 const leastFoundDb = 20;
 const sureWithinDb = 0.5;
+/** Recordings at a higher rate are brought to this one: no sweep reaches beyond it, and transforms take their time, Hz. */
+const highestRate = 48000;
 
 /**
  * Makes a response out of nothing but a recording of the measuring signal: finds it, evens the recorder's gain out by the
@@ -54,37 +64,46 @@ export function measureSweep(
   plan: SweepPlan,
   microphone: Curve | null = null,
 ): MeasuredResponse | null {
-  const frames = recording.channels[0].length;
-  return new SweepMeasurer(plan, recording.sampleRate, frames).measure(recording, microphone);
+  const at = Math.min(recording.sampleRate, highestRate);
+  const frames = Math.ceil((recording.channels[0].length * at) / recording.sampleRate);
+  return new SweepMeasurer(plan, at, frames).measure(recording, microphone);
 }
 
 /** `measureSweep` for several recordings of one rate, none longer than `frames`: the sweeps are transformed only once. */
 export class SweepMeasurer {
   readonly #plan: SweepPlan;
   readonly #rate: number;
+  readonly #work: Transform;
   readonly #main: Deconvolver;
-  readonly #quiet: Deconvolver;
+  #quiet: Deconvolver | null = null;
 
   constructor(plan: SweepPlan, sampleRate: number, frames: number) {
     this.#plan = plan;
     this.#rate = sampleRate;
-    this.#main = new Deconvolver(plan, plan.main, sampleRate, frames);
-    this.#quiet = new Deconvolver(plan, plan.quiet, sampleRate, frames);
+    const longest = Math.ceil((Math.max(plan.main.seconds, plan.quiet.seconds) + 2) * sampleRate);
+    this.#work = new Transform(2 ** Math.ceil(Math.log2(Math.max(frames, longest))));
+    this.#main = new Deconvolver(plan, plan.main, sampleRate, this.#work);
   }
 
   measure(recording: Pcm, microphone: Curve | null = null): MeasuredResponse | null {
     const rate = this.#rate;
     const plan = this.#plan;
-    if (recording.sampleRate !== rate) throw new RangeError(`a recording at ${rate} Hz is expected here`);
-    const x = mono(recording);
+    const taken = recording.sampleRate > highestRate ? pcmAtRate(recording, rate) : recording;
+    if (taken.sampleRate !== rate) throw new RangeError(`a recording at ${rate} Hz is expected here`);
+    const x = mono(taken);
     const found = this.#main.find(x);
     if (found.overDb < leastFoundDb) return null;
     const start = Math.round(found.frame - plan.main.startSeconds * rate);
-    const clips = clippedTimes(x, start, rate);
+    // At its own rate: a wave that was cut off is round again at another.
+    const whole = taken === recording ? x : mono(recording);
+    const clips = clippedTimes(whole, start / rate, recording.sampleRate);
     const gain = evenGain(x, start, plan, rate, clips);
     const parts = [this.#main.measure(x, start, clips, gain)];
     // The quiet sweep is worth its time only where the main one was cut off.
-    if (clips.length > 0) parts.push(...levelled(this.#quiet.measure(x, start, clips, gain), parts[0]));
+    if (clips.length > 0) {
+      this.#quiet ??= new Deconvolver(plan, plan.quiet, rate, this.#work);
+      parts.push(...levelled(this.#quiet.measure(x, start, clips, gain), parts[0]));
+    }
     const noise = noiseSpectrum(x, start, plan, rate);
     const bands = thirdOctaves(rate).flatMap((band, b): MeasuredBand[] => {
       if (band.nominalHz > plan.toHz) return [];
@@ -114,28 +133,49 @@ export class SweepMeasurer {
 }
 
 function mono({ channels }: Pcm): Float64Array {
-  return Float64Array.from(channels[0], (_, n) => {
-    let sum = 0;
-    for (const channel of channels) sum += channel[n];
-    return sum / channels.length;
-  });
+  const sum = new Float64Array(channels[0].length);
+  for (const channel of channels) for (let n = 0; n < sum.length; n++) sum[n] += channel[n] / channels.length;
+  return sum;
 }
 
 /**
  * Times from the signal's start, s, at which the waveform stands at its highest value. A wave that was cut off spends far
  * more time at its very top than just below; of a whole sine 32 % of the highest 0.5 % are within the highest 0.05 %.
  */
-function clippedTimes(x: Float64Array, start: number, sampleRate: number): number[] {
+function clippedTimes(x: Float64Array, startSeconds: number, sampleRate: number): number[] {
   let peak = 0;
-  for (const v of x) peak = Math.max(peak, Math.abs(v));
+  for (let n = 0; n < x.length; n++) peak = Math.max(peak, Math.abs(x[n]));
   const times: number[] = [];
   let near = 0;
   for (let n = 0; n < x.length; n++) {
     const size = Math.abs(x[n]);
     if (size > 0.995 * peak) near++;
-    if (size > 0.9995 * peak) times.push((n - start) / sampleRate);
+    if (size > 0.9995 * peak) times.push(n / sampleRate - startSeconds);
   }
   return times.length >= 8 && times.length > 0.55 * near ? times : [];
+}
+
+/** One transform and the memory it works in, for all that is transformed at that size. */
+class Transform {
+  readonly fft: RealFft;
+  readonly time: Float64Array;
+  readonly re: Float64Array;
+  readonly im: Float64Array;
+
+  constructor(size: number) {
+    this.fft = new RealFft(size);
+    this.time = new Float64Array(size);
+    this.re = new Float64Array(size / 2 + 1);
+    this.im = new Float64Array(size / 2 + 1);
+  }
+
+  /** Spectrum of `x`, filled with silence or cut, into `re` and `im`. */
+  forward(x: Float64Array): void {
+    const { fft, time, re, im } = this;
+    time.fill(0);
+    time.set(x.length > fft.size ? x.subarray(0, fft.size) : x);
+    fft.forward(time, re, im);
+  }
 }
 
 interface BandReading {
@@ -177,29 +217,29 @@ class Deconvolver {
   readonly #plan: SweepPlan;
   readonly #part: SweepPart;
   readonly #rate: number;
-  readonly #fft: RealFft;
+  readonly #work: Transform;
+  /** Of the stretches that are cut out. */
+  readonly #cut: Transform;
   readonly #re: Float64Array;
   readonly #im: Float64Array;
 
-  constructor(plan: SweepPlan, part: SweepPart, sampleRate: number, frames: number) {
+  constructor(plan: SweepPlan, part: SweepPart, sampleRate: number, work: Transform) {
     this.#plan = plan;
     this.#part = part;
     this.#rate = sampleRate;
-    const sweep = sweepSamples(plan, part, sampleRate);
-    this.#fft = new RealFft(2 ** Math.ceil(Math.log2(Math.max(frames, sweep.length + 2 * sampleRate))));
-    const { size } = this.#fft;
-    const padded = new Float64Array(size);
-    padded.set(sweep);
-    const [re, im] = [new Float64Array(size / 2 + 1), new Float64Array(size / 2 + 1)];
-    this.#fft.forward(padded, re, im);
+    this.#work = work;
+    this.#cut = new Transform(2 ** Math.ceil(Math.log2(0.6 * sampleRate)));
+    work.forward(sweepSamples(plan, part, sampleRate));
+    const [re, im] = [work.re.slice(), work.im.slice()];
     // 1 / S within the range of the sweep, held where it has little power.
     const most = re.reduce((top, a, k) => Math.max(top, a * a + im[k] * im[k]), 0);
-    const binHz = sampleRate / size;
+    const binHz = sampleRate / work.fft.size;
+    const lastHz = 1.02 * highestHz(plan, sampleRate);
     for (let k = 0; k < re.length; k++) {
       const hertz = k * binHz;
       const edge = Math.min(1, Math.max(0, (hertz - 0.7 * plan.fromHz) / (0.3 * plan.fromHz)));
       const power = re[k] ** 2 + im[k] ** 2 + 1e-7 * most;
-      const gain = hertz > 1.02 * plan.toHz ? 0 : edge / power;
+      const gain = hertz > lastHz ? 0 : edge / power;
       re[k] *= gain;
       im[k] *= -gain;
     }
@@ -228,7 +268,7 @@ class Deconvolver {
     const origin = start + Math.round(this.#part.startSeconds * rate);
     const response = this.#deconvolve(x);
     const scale = 10 ** (-0.1 * this.#part.levelDbfs);
-    const cut = new Windows(response, rate, origin);
+    const cut = new Windows(response, rate, origin, this.#cut);
     const linear = cut.power(0, beforeSeconds, afterSeconds);
     const noises = noiseAt.map((at) => cut.power(at, beforeSeconds, afterSeconds));
     const lead = (n: number) => harmonicLeadSeconds(this.#plan, this.#part, n);
@@ -251,7 +291,7 @@ class Deconvolver {
           this.#part.startSeconds + secondsAt(this.#plan, this.#part, Math.min(hertz, this.#plan.toHz)),
       );
       const clipped = clips.some((t) => t > passed[0] - 0.05 && t < passed[1] + 0.1);
-      const outside = lowHz < 0.98 * this.#plan.fromHz || highHz > 1.02 * this.#plan.toHz;
+      const outside = lowHz < 0.98 * this.#plan.fromHz || highHz > 1.02 * highestHz(this.#plan, rate);
       // A stretch of half a second, faded in over 24 ms, is short against the lowest cycles.
       const short = lowHz < 35 ? 1 : 0;
       const [from, to] = [passed[0], passed[1] + 0.05].map((t) => Math.round(t / gain.hopSeconds));
@@ -274,18 +314,16 @@ class Deconvolver {
     });
   }
 
+  /** Lent until the next call. */
   #deconvolve(x: Float64Array): Float64Array {
-    const { size } = this.#fft;
-    const time = new Float64Array(size);
-    time.set(x.length > size ? x.subarray(0, size) : x);
-    const [re, im] = [new Float64Array(size / 2 + 1), new Float64Array(size / 2 + 1)];
-    this.#fft.forward(time, re, im);
+    const { fft, time, re, im } = this.#work;
+    this.#work.forward(x);
     for (let k = 0; k < re.length; k++) {
       const [a, b] = [re[k], im[k]];
       re[k] = a * this.#re[k] - b * this.#im[k];
       im[k] = a * this.#im[k] + b * this.#re[k];
     }
-    this.#fft.inverse(re, im, time);
+    fft.inverse(re, im, time);
     return time;
   }
 }
@@ -296,30 +334,29 @@ class Windows {
   readonly #response: Float64Array;
   readonly #rate: number;
   readonly #origin: number;
-  readonly #fft: RealFft;
+  readonly #work: Transform;
 
-  constructor(response: Float64Array, rate: number, origin: number) {
+  constructor(response: Float64Array, rate: number, origin: number, work: Transform) {
     this.#response = response;
     this.#rate = rate;
     this.#origin = origin;
-    this.#fft = new RealFft(2 ** Math.ceil(Math.log2(0.6 * rate)));
-    this.binHz = rate / this.#fft.size;
+    this.#work = work;
+    this.binHz = rate / work.fft.size;
   }
 
   /** Power spectrum of a stretch around a time after the first arrival; its ends faded over a fifth. */
   power(atSeconds: number, before: number, after: number): Float64Array {
-    const { size } = this.#fft;
+    const { fft, time, re, im } = this.#work;
     const first = this.#origin + Math.round((atSeconds - before) * this.#rate);
     const length = Math.round((before + after) * this.#rate);
-    const time = new Float64Array(size);
+    time.fill(0);
     const [rise, fall] = [0.8 * before * this.#rate, 0.2 * after * this.#rate];
     for (let i = 0; i < length; i++) {
       const n = (first + i + 2 * this.#response.length) % this.#response.length;
       const edge = Math.min(1, (i + 0.5) / rise, (length - i - 0.5) / fall);
       time[i] = this.#response[n] * (0.5 - 0.5 * Math.cos(Math.PI * edge));
     }
-    const [re, im] = [new Float64Array(size / 2 + 1), new Float64Array(size / 2 + 1)];
-    this.#fft.forward(time, re, im);
+    fft.forward(time, re, im);
     return re.map((a, k) => a * a + im[k] * im[k]);
   }
 }

@@ -1,8 +1,12 @@
 import { type SweepPlan, secondsAt } from './sweep.ts';
 
-/** Width of the window a pilot is read in, and how often, s. */
-const windowSeconds = 0.08;
+/** How often a pilot is read, s, and in how long a window. */
 const hopSeconds = 0.01;
+const hopsInWindow = 8;
+const windowSeconds = hopsInWindow * hopSeconds;
+/** Where and at how many of the hops noise is read, Hz beside the pilot. */
+const besideHz = 60;
+const besideEvery = 10;
 /** A reading is left out while the sweep, or a harmonic of it, is this near a pilot, Hz. */
 const nearHz = 45;
 const harmonicsNear = 3;
@@ -112,7 +116,11 @@ function at(values: Float64Array, position: number): number {
   return values[i] + (position - i) * (values[i + 1] - values[i]);
 }
 
-/** Amplitude and phase of a tone at each hop, against a tone that began with the signal. */
+/**
+ * Amplitude and phase of a tone at each hop where neither sweep nor harmonics are near, against a tone that began with the
+ * signal. A raised-cosine window is three straight ones at frequencies one step of the window apart, so each hop is summed
+ * once for each of the three and windows are put together of whole hops.
+ */
 function readPilot(
   x: Float64Array,
   start: number,
@@ -122,47 +130,104 @@ function readPilot(
   hop: number,
   count: number,
 ): PilotReading {
-  const half = Math.round((windowSeconds * sampleRate) / 2);
-  const window = Float64Array.from(
-    { length: 2 * half },
-    (_, i) => 0.5 - 0.5 * Math.cos((Math.PI * (i + 0.5)) / half),
-  );
-  const gain = 2 / window.reduce((sum, w) => sum + w, 0);
-  const read = (f: number, i: number): readonly [number, number] => {
-    const w = (2 * Math.PI * f) / sampleRate;
-    const first = i * hop - half;
-    let [re, im] = [0, 0];
-    let [c, s] = [Math.cos(w * first), Math.sin(w * first)];
-    const [dc, ds] = [Math.cos(w), Math.sin(w)];
-    for (let k = 0; k < 2 * half; k++) {
-      const n = start + first + k;
-      if (n >= 0 && n < x.length) {
-        const v = x[n] * window[k];
-        re += v * c;
-        im += v * s;
-      }
-      const next = c * dc - s * ds;
-      s = c * ds + s * dc;
-      c = next;
-    }
-    return [gain * re, gain * im];
+  const { startSeconds, endSeconds } = plan.pilots;
+  const isGood = (i: number, f: number) => {
+    const t = i * hopSeconds;
+    const inside = t > startSeconds + windowSeconds && t < endSeconds - windowSeconds;
+    return inside && !sweepNear(plan, t, f);
   };
   const [re, im] = [new Float64Array(count), new Float64Array(count)];
   const good = new Uint8Array(count);
+  for (let i = 0; i < count; i++) good[i] = isGood(i, hertz) ? 1 : 0;
+  const tone = new HopSums(x, start, hertz, sampleRate, hop, count);
+  const other = new HopSums(x, start, hertz + besideHz, sampleRate, hop, count);
   const beside: number[] = [];
-  const { startSeconds, endSeconds } = plan.pilots;
+  const sizes: number[] = [];
   for (let i = 0; i < count; i++) {
-    const t = i * hopSeconds;
-    [re[i], im[i]] = read(hertz, i);
-    const inside = t > startSeconds + windowSeconds && t < endSeconds - windowSeconds;
-    good[i] = inside && !sweepNear(plan, t, hertz) ? 1 : 0;
-    if (good[i] && i % 10 === 0 && !sweepNear(plan, t, hertz + 60))
-      beside.push(Math.hypot(...read(hertz + 60, i)));
+    if (!good[i]) continue;
+    [re[i], im[i]] = tone.read(i);
+    sizes.push(Math.hypot(re[i], im[i]));
+    if (i % besideEvery === 0 && isGood(i, hertz + besideHz)) beside.push(Math.hypot(...other.read(i)));
   }
-  const sizes = Array.from(re, (a, i) => (good[i] ? Math.hypot(a, im[i]) : -1)).filter((a) => a >= 0);
   const middle = (values: number[]) => values.sort((a, b) => a - b)[values.length >> 1] ?? 0;
   const noise = middle(beside);
   return { re, im, good, overNoiseDb: noise > 0 ? 20 * Math.log10(middle(sizes) / noise) : 100 };
+}
+
+/** Sums of a recording against a tone over each hop, made when they are first asked for. */
+class HopSums {
+  readonly #x: Float64Array;
+  readonly #start: number;
+  readonly #hop: number;
+  readonly #steps: readonly number[];
+  readonly #sums: readonly (readonly [Float64Array, Float64Array])[];
+  readonly #made: Uint8Array;
+
+  constructor(x: Float64Array, start: number, hertz: number, sampleRate: number, hop: number, count: number) {
+    this.#x = x;
+    this.#start = start;
+    this.#hop = hop;
+    const w = (2 * Math.PI * hertz) / sampleRate;
+    const apart = (2 * Math.PI) / (hopsInWindow * hop);
+    this.#steps = [w, w - apart, w + apart];
+    const hops = count + hopsInWindow;
+    this.#sums = this.#steps.map(() => [new Float64Array(hops), new Float64Array(hops)] as const);
+    this.#made = new Uint8Array(hops);
+  }
+
+  /** Amplitude of the tone around hop `i`, as (cos, sin) parts. */
+  read(i: number): readonly [number, number] {
+    const { length } = this.#steps;
+    const first = (i - hopsInWindow / 2) * this.#hop;
+    let [re, im] = [0, 0];
+    for (let k = 0; k < length; k++) {
+      let [a, b] = [0, 0];
+      for (let h = 0; h < hopsInWindow; h++) {
+        const at = i + h;
+        if (!this.#made[at]) this.#make(at);
+        a += this.#sums[k][0][at];
+        b += this.#sums[k][1][at];
+      }
+      if (k === 0) {
+        re += 0.5 * a;
+        im += 0.5 * b;
+        continue;
+      }
+      // The cosine of the window begins at its first sample, not at the tone's.
+      const sign = k === 1 ? 1 : -1;
+      const angle = ((2 * Math.PI) / (hopsInWindow * this.#hop)) * (first - 0.5) * sign;
+      const [c, s] = [Math.cos(angle), Math.sin(angle)];
+      re -= 0.25 * (a * c - b * s);
+      im -= 0.25 * (a * s + b * c);
+    }
+    const gain = 4 / (hopsInWindow * this.#hop);
+    return [gain * re, gain * im];
+  }
+
+  /** Hop `at` stands half a window before its number. */
+  #make(at: number): void {
+    this.#made[at] = 1;
+    const first = (at - hopsInWindow / 2) * this.#hop;
+    const [from, to] = [
+      Math.max(0, -this.#start - first),
+      Math.min(this.#hop, this.#x.length - this.#start - first),
+    ];
+    this.#steps.forEach((w, k) => {
+      let [re, im] = [0, 0];
+      let [c, s] = [Math.cos(w * (first + from)), Math.sin(w * (first + from))];
+      const [dc, ds] = [Math.cos(w), Math.sin(w)];
+      for (let j = from; j < to; j++) {
+        const v = this.#x[this.#start + first + j];
+        re += v * c;
+        im += v * s;
+        const next = c * dc - s * ds;
+        s = c * ds + s * dc;
+        c = next;
+      }
+      this.#sums[k][0][at] = re;
+      this.#sums[k][1][at] = im;
+    });
+  }
 }
 
 function sweepNear(plan: SweepPlan, t: number, hertz: number): boolean {

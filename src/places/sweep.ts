@@ -40,6 +40,8 @@ const pilotsLessDb = 22;
 /** Where loudspeakers of all sizes work, and so that no harmonic of the sweep is near both at a time (choice). */
 const pilotHz = [863, 4730] as const;
 const fadeSeconds = 0.02;
+/** Sample rate over the highest frequency, at least. */
+const leastRatio = 2.1;
 
 export function planSweep({ seconds = 10, toHz = 20000, levelDbfs = -12 }: SweepChoice = {}): SweepPlan {
   if (!(seconds >= 2 && seconds <= 30)) throw new RangeError(`a sweep lasts 2 to 30 s, not ${seconds}`);
@@ -78,16 +80,23 @@ export function secondsAt(plan: SweepPlan, part: SweepPart, hertz: number): numb
   return sweepRate(plan, part) * Math.log(hertz / plan.fromHz);
 }
 
-/** One sweep with peak 1, faded in and out over 20 ms. */
+/** The highest frequency of a sweep that a sample rate holds, Hz: a recorder of a low rate hears less of it. */
+export function highestHz({ toHz }: SweepPlan, sampleRate: number): number {
+  return Math.min(toHz, sampleRate / leastRatio);
+}
+
+/** One sweep with peak 1, faded in and out over 20 ms; it ends at the highest frequency that the rate holds. */
 export function sweepSamples(plan: SweepPlan, part: SweepPart, sampleRate: number): Float64Array {
   const rate = sweepRate(plan, part);
-  const frames = Math.round(part.seconds * sampleRate);
-  return Float64Array.from({ length: frames }, (_, n) => {
+  const samples = new Float64Array(Math.round(part.seconds * sampleRate));
+  const end = Math.min(part.seconds, secondsAt(plan, part, highestHz(plan, sampleRate)));
+  for (let n = 0; n < end * sampleRate; n++) {
     const t = n / sampleRate;
-    const edge = Math.min(1, t / fadeSeconds, (part.seconds - t) / fadeSeconds);
-    const fade = 0.5 - 0.5 * Math.cos(Math.PI * edge);
-    return fade * Math.sin(2 * Math.PI * plan.fromHz * rate * Math.expm1(t / rate));
-  });
+    const edge = Math.min(1, t / fadeSeconds, (end - t) / fadeSeconds);
+    const fade = edge < 1 ? 0.5 - 0.5 * Math.cos(Math.PI * edge) : 1;
+    samples[n] = fade * Math.sin(2 * Math.PI * plan.fromHz * rate * Math.expm1(t / rate));
+  }
+  return samples;
 }
 
 /**
@@ -95,7 +104,7 @@ export function sweepSamples(plan: SweepPlan, part: SweepPart, sampleRate: numbe
  * and tweeters must bear. In a car only while parked.
  */
 export function makeSweep(plan: SweepPlan, sampleRate: number): Pcm {
-  if (!(sampleRate >= 2.1 * plan.toHz))
+  if (!(sampleRate >= leastRatio * plan.toHz))
     throw new RangeError(`a sweep to ${plan.toHz} Hz needs a higher rate`);
   const samples = new Float32Array(Math.round(plan.seconds * sampleRate));
   for (const part of [plan.quiet, plan.main]) {

@@ -1,5 +1,5 @@
 import { type WideBandName, wideBandNames } from '../measure/wide-bands.ts';
-import { solveSymmetric } from './least-squares.ts';
+import { leastSquares } from '../signal/least-squares.ts';
 import { bandCentresHz } from './place-curve.ts';
 
 /** What a listener taps for one area: -1 too little, 0 right, 1 too much; halves for 'a little'. */
@@ -62,6 +62,8 @@ export interface WalkChoice {
   readonly restraint?: number;
   /** How strongly it is held smooth. */
   readonly smoothness?: number;
+  /** How strongly it is held level from band to band. */
+  readonly evenness?: number;
 }
 
 /** Edges of the areas as the listener is told them, Hz; the same as the wide bands' but for both ends. */
@@ -91,27 +93,41 @@ interface Wish {
 /**
  * The smallest smooth correction that answers the complaints of a walk: weighted least squares over third octaves. A wish is
  * the change a place asks for in an area: against the taps, after what the references there were tapped for is taken off.
- * 'Right' is a wish for no change. Weights are the trust in the place times how much of the area is heard there. All
- * constants are heuristics of this project.
+ * 'Right' is a wish for no change. Weights are the trust in the place, times how much of the area is heard there, times what the
+ * references there are worth as a yardstick. All constants are heuristics of this project.
  */
 export function solveWalk(stops: readonly WalkStop[], choice: WalkChoice = {}): WalkSolution {
-  const { tapDb = usualTapDb, restraint = 0.02, smoothness = 0.3 } = choice;
+  const { tapDb = usualTapDb, restraint = 0.02, smoothness = 0.3, evenness = 0.15 } = choice;
   const wishes = stops.flatMap((stop) => wishesOf(stop, tapDb));
   const count = bandCentresHz.length;
-  const matrix = Array.from({ length: count }, () => new Float64Array(count));
-  const right = new Float64Array(count);
-  for (const { row, weight, wantedDb } of wishes)
-    for (let i = 0; i < count; i++) {
-      if (row[i] === 0) continue;
-      right[i] += weight * row[i] * wantedDb;
-      for (let k = 0; k < count; k++) matrix[i][k] += weight * row[i] * row[k];
-    }
+  const rows = wishes.map(({ row, weight }) => Array.from(row, (share) => Math.sqrt(weight) * share));
+  const right = wishes.map(({ weight, wantedDb }) => Math.sqrt(weight) * wantedDb);
   // Small: the mean square of the curve. Smooth: its second differences.
-  for (let i = 0; i < count; i++) matrix[i][i] += restraint / count;
+  for (let i = 0; i < count; i++) rows.push(alone(count, [[i, Math.sqrt(restraint / count)]]));
+  const bend = Math.sqrt(smoothness / count);
   for (let i = 1; i < count - 1; i++)
-    for (const [a, x] of bend)
-      for (const [b, y] of bend) matrix[i + a][i + b] += (smoothness / count) * x * y;
-  const curveDb = solveSymmetric(matrix, right);
+    rows.push(
+      alone(count, [
+        [i - 1, bend],
+        [i, -2 * bend],
+        [i + 1, bend],
+      ]),
+    );
+  // Level where nobody said anything: a slope does not run on beyond what was heard.
+  const slope = Math.sqrt(evenness / count);
+  for (let i = 1; i < count; i++)
+    rows.push(
+      alone(count, [
+        [i - 1, -slope],
+        [i, slope],
+      ]),
+    );
+  const curveDb = Float64Array.from(
+    leastSquares(
+      rows,
+      rows.map((_, i) => right[i] ?? 0),
+    ),
+  );
   const predictions = wishes.map(({ stop, area, row, wantedDb, complaint }) => {
     const heardDb = row.reduce((sum, share, i) => sum + share * curveDb[i], 0);
     return {
@@ -133,19 +149,19 @@ export function solveWalk(stops: readonly WalkStop[], choice: WalkChoice = {}): 
   };
 }
 
-/** Second difference: offsets and factors. */
-const bend = [
-  [-1, 1],
-  [0, -2],
-  [1, 1],
-] as const;
+/** A row with these values and nothing else. */
+function alone(count: number, values: readonly (readonly [at: number, value: number])[]): number[] {
+  const row = new Array<number>(count).fill(0);
+  for (const [at, value] of values) row[at] = value;
+  return row;
+}
 
 function wishesOf(stop: WalkStop, tapDb: number): Wish[] {
   return wideBandNames.flatMap((name, area): Wish[] => {
     const tap = stop.song.taps[name];
     if (tap === undefined) return [];
     const others = stop.references.flatMap(({ taps }) => taps[name] ?? []);
-    const place = others.length > 0 ? others.reduce((sum, one) => sum + one, 0) / others.length : 0;
+    const place = mean(others);
     const wantedDb = -tapDb * (tap - place);
     const inside = areaWeights[area];
     const heard = inside.map((share, i) => share * (stop.heard?.[i] ?? 1));
@@ -157,13 +173,28 @@ function wishesOf(stop: WalkStop, tapDb: number): Wish[] {
       {
         stop,
         area,
-        weight: stop.trust * audible,
+        weight: stop.trust * audible * yardstick(others),
         wantedDb,
         complaint: Math.abs(wantedDb) > 0.25 * tapDb,
         row,
       },
     ];
   });
+}
+
+/**
+ * What a place's references are worth: without any the place cannot be told from the song; where they sound wrong themselves, or
+ * each otherwise, what is left of a complaint after them is less sure.
+ */
+function yardstick(references: readonly Tap[]): number {
+  if (references.length === 0) return 0.5;
+  const place = mean(references);
+  const apart = mean(references.map((tap) => Math.abs(tap - place)));
+  return 1 - 0.4 * Math.min(1, Math.abs(place)) - 0.3 * Math.min(1, apart);
+}
+
+function mean(values: readonly number[]): number {
+  return values.length > 0 ? values.reduce((sum, one) => sum + one, 0) / values.length : 0;
 }
 
 function conflictsOf(wishes: readonly Wish[], curveDb: Float64Array): WalkConflict[] {

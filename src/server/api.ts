@@ -50,7 +50,7 @@ export const profileQuery = z.object({ profile: z.enum(profileIds).optional() })
 export const jobSchema = z.object({
   id: z.string(),
   versionId: z.string(),
-  kind: z.enum(['check', 'survive']),
+  kind: z.enum(['check', 'survive', 'places']),
   state: z.enum(['queued', 'running', 'done', 'failed', 'cancelled']),
   /** What is being done now, for people: 'measuring', 'coding AAC 128'. */
   stage: z.string(),

@@ -18,7 +18,10 @@ import { servePage } from './page.ts';
 import { deskRoutes } from './routes/desk.ts';
 import { jobRoutes } from './routes/jobs.ts';
 import { levelRoutes } from './routes/level.ts';
+import { measuringRoutes } from './routes/measurings.ts';
+import { notebookRoutes, sharedWalks } from './routes/notebook.ts';
 import { noteRoutes } from './routes/notes.ts';
+import { placeRoutes } from './routes/places.ts';
 import { setRoutes } from './routes/sets.ts';
 import { shootoutListenerRoutes } from './routes/shootout-listeners.ts';
 import { shootoutOutcomeRoutes } from './routes/shootout-outcome.ts';
@@ -28,7 +31,9 @@ import { storageRoutes } from './routes/storage.ts';
 import { surviveRoutes } from './routes/survive.ts';
 import { uploadRoute } from './routes/upload.ts';
 import { versionRoutes } from './routes/versions.ts';
-import { voterRoutes } from './routes/voter.ts';
+import { sharedShootouts, voterRoutes } from './routes/voter.ts';
+import { walkOutcomeRoutes } from './routes/walk-outcome.ts';
+import { walkRoutes } from './routes/walks.ts';
 import { watchRoutes } from './routes/watch.ts';
 import { Sharing, type SharingOptions } from './sharing.ts';
 
@@ -58,8 +63,9 @@ export async function buildApp(
     forceCloseConnections: true,
     frameworkErrors: (error, _request, reply) => void sendError(reply, error, report),
   }).withTypeProvider<ZodTypeProvider>();
-  const sharing = new Sharing(bench, report, sharingOptions);
-  app.addHook('onClose', () => sharing.off());
+  const sharing = new Sharing(sharedShootouts(bench, report), report, sharingOptions);
+  const walkSharing = new Sharing(sharedWalks(bench, report), report, sharingOptions);
+  app.addHook('onClose', async () => void (await Promise.all([sharing.off(), walkSharing.off()])));
   const ownVersion = version();
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
@@ -101,11 +107,16 @@ export async function buildApp(
     shootoutRoutes(api, bench);
     shootoutListenerRoutes(api, bench, sharing);
     shootoutOutcomeRoutes(api, bench, sharing);
+    placeRoutes(api, bench);
+    measuringRoutes(api, bench);
+    walkRoutes(api, bench, walkSharing);
+    walkOutcomeRoutes(api, bench);
     serveEvents(api, bench.events);
     api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());
   });
   await app.register((scope: App) => uploadRoute(scope, bench, maxBytes));
   await app.register((scope: App) => voterRoutes(scope, bench, () => ({ where: 'here' }), report));
+  await app.register((scope: App) => notebookRoutes(scope, bench, null, () => walkSharing.reach(), report));
   await servePage(app, pagePath);
   return app;
 }

@@ -1,6 +1,6 @@
 import { PassThrough } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
-import type { BenchEvents, DeskNews } from '../bench/events.ts';
+import type { BenchEvents, DeskNews, PlacesNews } from '../bench/events.ts';
 import type { Job } from './api.ts';
 
 /** A comment line this often shows both ends that the other is still there. */
@@ -17,7 +17,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
     {
       schema: {
         summary:
-          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) 'desk' ({ what, versionId?, songId? }) and 'shootout' ({ shootoutId }), as text/event-stream",
+          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) 'desk' ({ what, versionId?, songId? }), 'shootout' ({ shootoutId }), 'places' ({ versionId?, measuringId? }) and 'walk' ({ walkId }), as text/event-stream",
       },
     },
     (_request, reply) => {
@@ -33,12 +33,16 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       const onDesk = (news: DeskNews): void => send(`event: desk\ndata: ${JSON.stringify(news)}\n\n`);
       const onShootout = (shootoutId: string | null): void =>
         send(`event: shootout\ndata: ${JSON.stringify({ shootoutId })}\n\n`);
+      const onPlaces = (news: PlacesNews): void => send(`event: places\ndata: ${JSON.stringify(news)}\n\n`);
+      const onWalk = (walkId: string): void => send(`event: walk\ndata: ${JSON.stringify({ walkId })}\n\n`);
       const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
       events.on('job', onJob);
       events.on('songs', onSongs);
       events.on('survive', onSurvive);
       events.on('desk', onDesk);
       events.on('shootout', onShootout);
+      events.on('places', onPlaces);
+      events.on('walk', onWalk);
       open.add(stream);
       stream.once('close', () => {
         clearInterval(heartbeat);
@@ -47,6 +51,8 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
         events.off('survive', onSurvive);
         events.off('desk', onDesk);
         events.off('shootout', onShootout);
+        events.off('places', onPlaces);
+        events.off('walk', onWalk);
         open.delete(stream);
       });
       send('retry: 1500\n\n');

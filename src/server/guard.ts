@@ -1,6 +1,9 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import { CodedError } from '../audio/coded-error.ts';
 
+/** Whether a request is one that may come without a page of ours. */
+export type GuardException = (request: FastifyRequest) => boolean;
+
 /**
  * Other web sites must not be able to use this server through the browser of the person it works for. A request
  * under a host name that is not ours is refused (a foreign name can be made to lead to this machine); so is one
@@ -8,8 +11,14 @@ import { CodedError } from '../audio/coded-error.ts';
  *
  * @param hosts host names the server answers to, without port
  * @param port the port it listens on, once it does
+ * @param fromDisk requests that a page opened from disk may send too; such a page has the origin 'null'
  */
-export function guard(app: FastifyInstance, hosts: readonly string[], port: () => number): void {
+export function guard(
+  app: FastifyInstance,
+  hosts: readonly string[],
+  port: () => number,
+  fromDisk: GuardException = () => false,
+): void {
   app.addHook('onRequest', async (request) => {
     const authority = request.headers.host?.toLowerCase();
     const ours = hosts.flatMap((host) => (port() === 80 ? [host, `${host}:80`] : [`${host}:${port()}`]));
@@ -17,7 +26,8 @@ export function guard(app: FastifyInstance, hosts: readonly string[], port: () =
       throw forbidden('The request names a host that is not this machine.');
     const { origin } = request.headers;
     if (origin !== undefined) {
-      if (origin.toLowerCase() !== `http://${authority}`)
+      const fromOurs = origin.toLowerCase() === `http://${authority}`;
+      if (!fromOurs && !(origin === 'null' && fromDisk(request)))
         throw forbidden('The request comes from another site.');
     } else if (changesState(request) && !fromOurPage(request))
       throw forbidden('The request comes from another site.');

@@ -3,39 +3,51 @@ import { networkInterfaces } from 'node:os';
 import Fastify from 'fastify';
 import { serializerCompiler, validatorCompiler, type ZodTypeProvider } from 'fastify-type-provider-zod';
 import { CodedError } from '../audio/coded-error.ts';
-import type { Bench } from '../bench/bench.ts';
 import { systemCode } from '../bench/storage-error.ts';
 import type { App } from './app-type.ts';
-import { guard } from './guard.ts';
+import { type GuardException, guard } from './guard.ts';
 import { voterHeaders } from './headers.ts';
-import { sendVoterError, voterRoutes } from './routes/voter.ts';
+import { sendVisitorError } from './visitors.ts';
 
 export interface SharingOptions {
   /** The addresses to listen on; those of the local network by default. Asked when sharing begins. */
   readonly addresses?: () => readonly string[];
-  /** The port wished for; 4871 by default, so that links go on working after a restart. */
+  /** The port wished for; by default a fixed one for each kind of thing, so that links go on working after a restart. */
   readonly port?: number;
+}
+
+/** What is shared: things of one kind, one at a time. */
+export interface Shareable {
+  /** CodedError when this one may not be shared now. */
+  admit(id: string): Promise<unknown>;
+  /** Adds the routes of one of them; there are no others. @param reach as Sharing.reach */
+  serve(scope: App, id: string, reach: () => readonly string[]): Promise<void>;
+  /** Told of one whose sharing begins or ends. */
+  told(id: string): void;
+  readonly usualPort: number;
+  readonly bodyLimitBytes: number;
+  /** Requests that may also come from a page that was opened from disk; none when left out. */
+  readonly fromDisk?: GuardException;
 }
 
 export interface SharingState {
   readonly on: boolean;
-  readonly shootoutId: string | null;
+  readonly id: string | null;
   readonly addresses: readonly string[];
   readonly expiresAt: string | null;
 }
 
-const usualPort = 4871;
 const portsTried = 50;
 /** After the reveal, whoever is in the middle of a round is still told why it ends. */
 const farewellMilliseconds = 60_000;
-const off: SharingState = { on: false, shootoutId: null, addresses: [], expiresAt: null };
+const off: SharingState = { on: false, id: null, addresses: [], expiresAt: null };
 
 /**
- * Sharing of one shoot-out in the local network: a server of its own for each address, with the voter routes and nothing
- * else. Off until the host switches it on, and after every start; ends by itself at its time and after the reveal.
+ * Sharing of one thing in the local network: a server of its own for each address, with the routes of that thing and nothing
+ * else. Off until the host switches it on, and after every start; ends by itself at its time.
  */
 export class Sharing {
-  readonly #bench: Bench;
+  readonly #what: Shareable;
   readonly #report: (error: unknown) => void;
   readonly #options: SharingOptions;
   #state = off;
@@ -44,8 +56,8 @@ export class Sharing {
   /** One change at a time. */
   #turn: Promise<unknown> = Promise.resolve();
 
-  constructor(bench: Bench, report: (error: unknown) => void, options: SharingOptions = {}) {
-    this.#bench = bench;
+  constructor(what: Shareable, report: (error: unknown) => void, options: SharingOptions = {}) {
+    this.#what = what;
     this.#report = report;
     this.#options = options;
   }
@@ -54,67 +66,76 @@ export class Sharing {
     return this.#state;
   }
 
-  /** Switches it on for a shoot-out, off for any other. CodedError SHOOTOUT_STATE, SHARING_IMPOSSIBLE. */
-  on(shootoutId: string, hours: number): Promise<SharingState> {
+  /** Where the bench is reached, or would be if sharing were switched on now. */
+  reach(): readonly string[] {
+    if (this.#state.on) return this.#state.addresses;
+    const port = this.#options.port ?? this.#what.usualPort;
+    return this.#addresses().map((address) => `http://${inUrl(address)}:${port}`);
+  }
+
+  /** Switches it on for one thing, off for any other. CodedError SHARING_IMPOSSIBLE, and what admitting gives. */
+  on(id: string, hours: number): Promise<SharingState> {
     return this.#inTurn(async () => {
-      const { state } = await this.#bench.shootouts.host.store.get(shootoutId);
-      if (state !== 'open')
-        throw new CodedError('SHOOTOUT_STATE', 'A shoot-out is shared while it is open for votes.');
+      await this.#what.admit(id);
       await this.#close();
-      const addresses = this.#options.addresses?.() ?? localAddresses();
+      const addresses = this.#addresses();
       if (addresses.length === 0)
         throw new CodedError(
           'SHARING_IMPOSSIBLE',
-          'This machine has no address in a local network. Join one, or make a folder for each listener.',
+          'This machine has no address in a local network. Join one, or carry along what can be made as files.',
         );
-      const port = await this.#listen(shootoutId, addresses);
+      const port = await this.#listen(id, addresses);
       const milliseconds = hours * 3600_000;
       this.#state = {
         on: true,
-        shootoutId,
+        id,
         addresses: addresses.map((address) => `http://${inUrl(address)}:${port}`),
         expiresAt: new Date(Date.now() + milliseconds).toISOString(),
       };
       this.#timer = setTimeout(() => void this.off(), milliseconds).unref();
-      this.#bench.events.emit('shootout', shootoutId);
+      this.#what.told(id);
       return this.#state;
     });
   }
 
-  /** Switches it off: for one shoot-out, or whatever is shared. */
-  off(shootoutId?: string): Promise<SharingState> {
+  /** Switches it off: for one thing, or whatever is shared. */
+  off(id?: string): Promise<SharingState> {
     return this.#inTurn(async () => {
-      if (shootoutId === undefined || shootoutId === this.#state.shootoutId) await this.#close();
+      if (id === undefined || id === this.#state.id) await this.#close();
       return this.#state;
     });
   }
 
   /** Lets it end a minute from now, when it is this one that is shared. */
-  endSoon(shootoutId: string): void {
-    if (this.#state.shootoutId !== shootoutId) return;
+  endSoon(id: string): void {
+    if (this.#state.id !== id) return;
     clearTimeout(this.#timer);
-    this.#timer = setTimeout(() => void this.off(shootoutId), farewellMilliseconds).unref();
+    this.#timer = setTimeout(() => void this.off(id), farewellMilliseconds).unref();
+  }
+
+  #addresses(): readonly string[] {
+    return this.#options.addresses?.() ?? localAddresses();
   }
 
   async #close(): Promise<void> {
     clearTimeout(this.#timer);
-    const { shootoutId } = this.#state;
+    const { id } = this.#state;
     const servers = this.#servers;
     this.#servers = [];
     this.#state = off;
     await Promise.all(servers.map((server) => server.close()));
-    if (shootoutId !== null) this.#bench.events.emit('shootout', shootoutId);
+    if (id !== null) this.#what.told(id);
   }
 
-  async #listen(shootoutId: string, addresses: readonly string[]): Promise<number> {
-    const wished = this.#options.port ?? usualPort;
+  async #listen(id: string, addresses: readonly string[]): Promise<number> {
+    const wished = this.#options.port ?? this.#what.usualPort;
     for (let port = wished; ; port++) {
       const servers: App[] = [];
       try {
         // With port 0 the first address finds one for all.
         let taken = port;
         for (const address of addresses) {
-          const server = await this.#server(shootoutId, address, () => taken);
+          const server = await this.#server(id, address, () => taken);
           servers.push(server);
           await server.listen({ port: taken, host: address });
           const bound = server.server.address();
@@ -127,36 +148,34 @@ export class Sharing {
         if (systemCode(error) === 'EADDRINUSE' && port < wished + portsTried) continue;
         throw new CodedError(
           'SHARING_IMPOSSIBLE',
-          'The network of this machine did not let the shoot-out be shared. Check that it is connected, then try again.',
+          'The network of this machine did not let it be shared. Check that it is connected, then try again.',
           { cause: error },
         );
       }
     }
   }
 
-  async #server(shootoutId: string, address: string, port: () => number): Promise<App> {
+  async #server(id: string, address: string, port: () => number): Promise<App> {
     const server: App = Fastify({
-      bodyLimit: 4096,
+      bodyLimit: this.#what.bodyLimitBytes,
       exposeHeadRoutes: false,
       forceCloseConnections: true,
       // Of sending a request, not of hearing its answer: a phone far from the router may take its time with a sound.
       requestTimeout: 20_000,
       connectionTimeout: 120_000,
       keepAliveTimeout: 30_000,
-      frameworkErrors: (error, _request, reply) => void sendVoterError(reply, error, this.#report),
+      frameworkErrors: (error, _request, reply) => void sendVisitorError(reply, error, this.#report),
     }).withTypeProvider<ZodTypeProvider>();
     server.server.maxConnections = 500;
     server.setValidatorCompiler(validatorCompiler);
     server.setSerializerCompiler(serializerCompiler);
     voterHeaders(server);
-    guard(server, [inUrl(address)], port);
-    server.setErrorHandler((error: Error, _request, reply) => sendVoterError(reply, error, this.#report));
+    guard(server, [inUrl(address)], port, this.#what.fromDisk);
+    server.setErrorHandler((error: Error, _request, reply) => sendVisitorError(reply, error, this.#report));
     server.setNotFoundHandler((_request, reply) =>
-      sendVoterError(reply, new CodedError('NOT_FOUND', 'There is nothing under this address.'), () => {}),
+      sendVisitorError(reply, new CodedError('NOT_FOUND', 'There is nothing under this address.'), () => {}),
     );
-    await server.register((scope: App) =>
-      voterRoutes(scope, this.#bench, () => ({ where: 'network', shootoutId }), this.#report),
-    );
+    await server.register((scope: App) => this.#what.serve(scope, id, () => this.reach()));
     return server;
   }
 

@@ -23,7 +23,10 @@ export interface ServerOptions {
   /** Largest file taken in; EVERYROOM_MAX_BYTES or 4 GiB by default. */
   readonly maxBytes?: number;
   /** Of the bench: see BenchOptions. */
-  readonly bench?: Pick<BenchOptions, 'userHome' | 'watchTiming' | 'now' | 'idle' | 'voterPagePath'>;
+  readonly bench?: Pick<
+    BenchOptions,
+    'userHome' | 'watchTiming' | 'now' | 'idle' | 'voterPagePath' | 'notebookPagePath'
+  >;
   /** Of sharing a shoot-out: see SharingOptions. */
   readonly sharing?: SharingOptions;
 }
@@ -56,17 +59,24 @@ export async function startServer(options: ServerOptions = {}): Promise<RunningS
     homePath: options.home,
     poolSize: options.poolSize,
   });
+  let closing = false;
   try {
     const app = await buildApp(bench, {
       hosts: [...new Set(['localhost', '127.0.0.1', '[::1]', host.includes(':') ? `[${host}]` : host])],
       pagePath: pagePath(),
       maxBytes,
-      report: console.error,
+      report: (error) => {
+        // What closing cuts short is no fault.
+        if (!closing) console.error(error);
+      },
       sharing: options.sharing,
     });
     const port = await listen(app, wished, host);
     if (options.getReady) void bench.playback.prepare(null);
-    const close = closeOnce(app, bench);
+    const close = closeOnce(bench, () => {
+      closing = true;
+      return app.close();
+    });
     const url = `http://${urlHost(host)}:${port}`;
     await announceServer(bench.home, url);
     return {
@@ -81,13 +91,13 @@ export async function startServer(options: ServerOptions = {}): Promise<RunningS
   }
 }
 
-function closeOnce(app: App, bench: Bench): () => Promise<void> {
+function closeOnce(bench: Bench, closeApp: () => Promise<void>): () => Promise<void> {
   let closing: Promise<void> | undefined;
   const close = (): Promise<void> => {
     process.off('SIGINT', onSignal);
     process.off('SIGTERM', onSignal);
     closing ??= withdrawServer(bench.home)
-      .then(() => app.close())
+      .then(closeApp)
       .then(() => bench.close());
     return closing;
   };

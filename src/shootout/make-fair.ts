@@ -58,7 +58,7 @@ export async function makeFair(
 ): Promise<FairSet> {
   if (masters.length < 2) throw new CodedError('REQUEST_INVALID', 'A shoot-out needs at least two masters.');
   if (masters.some(({ channels }) => channels > 2))
-    throw new CodedError('REQUEST_INVALID', 'A shoot-out takes mono and stereo masters only.');
+    throw new CodedError('REQUEST_INVALID', 'Only mono and stereo sounds can be compared like this.');
   const plan = fairPlan(masters, sections, sampleRate);
   if (plan.sections.length === 0)
     throw new CodedError(

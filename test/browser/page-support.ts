@@ -115,8 +115,8 @@ export class RunningBench {
   }
 }
 
-export function launchBrowser(): Promise<Browser> {
-  return chromium.launch({ executablePath: browserPath!, args: browserFlags });
+export function launchBrowser(flags: readonly string[] = []): Promise<Browser> {
+  return chromium.launch({ executablePath: browserPath!, args: [...browserFlags, ...flags] });
 }
 
 /** A page whose console errors and exceptions are kept, to be found empty at the end. */

@@ -46,6 +46,40 @@ export const insecure = `
   delete Navigator.prototype.clipboard; delete Navigator.prototype.wakeLock;
 `;
 
+/** The page's own graph, rendered instead of played: no machine is too busy for that. Code as text, to be run first. */
+export function rendering(seconds: number, rate: number): string {
+  return `globalThis.AudioContext = class extends OfflineAudioContext {
+    constructor() { super(2, ${seconds * rate}, ${rate}); globalThis.rendering = this; }
+    resume() { return Promise.resolve(); }
+  }`;
+}
+
+/** What the page plays, from where it now stands, with keys pressed at moments of the rendering, s. */
+export async function renderedSound(
+  page: Page,
+  keys: readonly (readonly [atSeconds: number, key: string])[],
+): Promise<Float32Array<ArrayBuffer>[]> {
+  const channels = await page.evaluate<string[]>(`(async () => {
+    const context = globalThis.rendering;
+    for (const [at, key] of ${JSON.stringify(keys)})
+      context.suspend(at).then(() => {
+        document.body.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true }));
+        OfflineAudioContext.prototype.resume.call(context);
+      });
+    const sound = await context.startRendering();
+    return [0, 1].map((c) => {
+      const bytes = new Uint8Array(sound.getChannelData(c).buffer);
+      let text = '';
+      for (let i = 0; i < bytes.length; i += 32768) text += String.fromCharCode(...bytes.subarray(i, i + 32768));
+      return btoa(text);
+    });
+  })()`);
+  return channels.map((text) => {
+    const bytes = Buffer.from(text, 'base64');
+    return new Float32Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));
+  });
+}
+
 /** Hears every sound of the round by its key, until enough of each is heard. */
 export async function hearAll(page: Page, keys: readonly string[]): Promise<void> {
   for (const [i, key] of keys.entries()) {

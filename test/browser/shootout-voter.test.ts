@@ -9,7 +9,7 @@ import type { RemoteWritten, ShootoutDetail } from '../../src/server/shootout-ap
 import { draft, invited, opened, session, soundsOf } from '../integration/shootout-support.ts';
 import { loudnessOf } from '../measure-parts.ts';
 import { axeViolations, browserPath, dropFiles, launchBrowser, openPage } from './page-support.ts';
-import { downloaded, hearAll, SharingBench } from './shootout-support.ts';
+import { downloaded, hearAll, renderedSound, rendering, SharingBench } from './shootout-support.ts';
 
 const patience = 60_000;
 const rate = 48_000;
@@ -37,34 +37,13 @@ describe.skipIf(!browserPath)('what voters hear and send', () => {
     await opened(bench.client, id, { listeners: 1, rounds: 2 });
     const { path } = await invited(bench.client, id, 'Me', 'here');
     const context = await browser.newContext();
-    // The page's own graph, rendered instead of played: no machine is too busy for that.
-    await context.addInitScript(`globalThis.AudioContext = class extends OfflineAudioContext {
-      constructor() { super(2, ${renderedSeconds * rate}, ${rate}); globalThis.rendering = this; }
-      resume() { return Promise.resolve(); }
-    }`);
+    await context.addInitScript(rendering(renderedSeconds, rate));
     const page = await context.newPage();
     await page.goto(bench.server.url + path);
     await page.getByRole('button', { name: 'It is turned down: begin' }).press('Enter');
     await page.locator('.sound').first().waitFor();
     await page.keyboard.press('1');
-    const channels = await page.evaluate<string[]>(`(async () => {
-      const context = globalThis.rendering;
-      context.suspend(${switchAt}).then(() => {
-        document.body.dispatchEvent(new KeyboardEvent('keydown', { key: '2', bubbles: true }));
-        OfflineAudioContext.prototype.resume.call(context);
-      });
-      const sound = await context.startRendering();
-      return [0, 1].map((c) => {
-        const bytes = new Uint8Array(sound.getChannelData(c).buffer);
-        let text = '';
-        for (let i = 0; i < bytes.length; i += 32768) text += String.fromCharCode(...bytes.subarray(i, i + 32768));
-        return btoa(text);
-      });
-    })()`);
-    const played = channels.map((text) => {
-      const bytes = Buffer.from(text, 'base64');
-      return new Float32Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length));
-    });
+    const played = await renderedSound(page, [[switchAt, '2']]);
     const loudness = (from: number, seconds: number) =>
       loudnessOf({
         sampleRate: rate,

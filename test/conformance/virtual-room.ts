@@ -23,34 +23,79 @@ export function virtualRoom(seed: number, signal: Pcm): RoomTruth {
   const length = Math.round(0.35 * rate);
   const impulse = roomImpulse(random, rate, length);
   const start = Math.round((0.2 + 0.5 * random()) * rate);
-  const dry = signal.channels[0];
-  const frames = start + dry.length + Math.round(0.2 * rate);
-  const fft = new RealFft(2 ** Math.ceil(Math.log2(frames + length)));
-  const driven = new Float64Array(fft.size);
-  const bend = 0.05 * random();
-  dry.forEach((v, n) => {
-    driven[start + n] = v - bend * v * v * v * 4;
-  });
-  const sound = convolve(fft, driven, impulse);
+  const dry = drySpectra(signal);
+  const frames = start + signal.channels[0].length + Math.round(0.2 * rate);
+  const sound = dry.through(impulse, 4 * 0.05 * random(), start, frames);
   let loudest = 0;
   for (const v of sound) loudest = Math.max(loudest, Math.abs(v));
   const overNoiseDb = 12 + 35 * random();
-  const noise = warm(random, frames);
+  const recorded = warm(random, frames);
   const noiseGain = rms(sound, frames) * 10 ** (-overNoiseDb / 20);
-  const recorded = Float64Array.from({ length: frames }, (_, n) => sound[n] + noiseGain * noise[n]);
+  for (let n = 0; n < frames; n++) recorded[n] = sound[n] + noiseGain * recorded[n];
   const gainControl = random() < 0.6;
   if (gainControl) automaticGain(recorded, rate, random, loudest);
   const clipped = random() < 0.3;
-  const top = recorded.reduce((most, v) => Math.max(most, Math.abs(v)), 0);
+  let top = 0;
+  for (const v of recorded) top = Math.max(top, Math.abs(v));
   const limit = clipped ? top * (0.5 + 0.4 * random()) : top;
   const gain = 0.9 / limit;
-  const samples = Float32Array.from(recorded, (v) => gain * Math.max(-limit, Math.min(limit, v)));
+  const samples = new Float32Array(frames);
+  for (let n = 0; n < frames; n++) samples[n] = gain * Math.max(-limit, Math.min(limit, recorded[n]));
   return {
     recording: { sampleRate: rate, channels: [samples] },
     start,
     bandsDb: trueBands(impulse, rate),
     kind: { gainControl, clipped, overNoiseDb },
   };
+}
+
+/** What every room makes of the same signal: its spectrum and that of its cube, transformed once. */
+class DrySpectra {
+  readonly #fft: RealFft;
+  readonly #plain: readonly [Float64Array, Float64Array];
+  readonly #cubed: readonly [Float64Array, Float64Array];
+  readonly #room: readonly [Float64Array, Float64Array];
+  readonly #time: Float64Array;
+
+  constructor({ sampleRate, channels: [dry] }: Pcm) {
+    this.#fft = new RealFft(2 ** Math.ceil(Math.log2(dry.length + sampleRate / 2)));
+    const { size } = this.#fft;
+    const pair = () => [new Float64Array(size / 2 + 1), new Float64Array(size / 2 + 1)] as const;
+    [this.#plain, this.#cubed, this.#room] = [pair(), pair(), pair()];
+    this.#time = new Float64Array(size);
+    this.#time.set(dry);
+    this.#fft.forward(this.#time, ...this.#plain);
+    dry.forEach((v, n) => {
+      this.#time[n] = v * v * v;
+    });
+    this.#fft.forward(this.#time, ...this.#cubed);
+  }
+
+  /** x - bend x^3 through a room, from frame `start` of `frames`. */
+  through(impulse: Float64Array, bend: number, start: number, frames: number): Float64Array {
+    const [re, im] = this.#room;
+    this.#time.fill(0).set(impulse);
+    this.#fft.forward(this.#time, re, im);
+    const [[pr, pi], [cr, ci]] = [this.#plain, this.#cubed];
+    for (let k = 0; k < re.length; k++) {
+      const [a, b] = [pr[k] - bend * cr[k], pi[k] - bend * ci[k]];
+      const [c, d] = [re[k], im[k]];
+      re[k] = a * c - b * d;
+      im[k] = a * d + b * c;
+    }
+    this.#fft.inverse(re, im, this.#time);
+    const sound = new Float64Array(frames);
+    sound.set(this.#time.subarray(0, Math.min(this.#time.length, frames - start)), start);
+    return sound;
+  }
+}
+
+const known = new WeakMap<Pcm, DrySpectra>();
+
+function drySpectra(signal: Pcm): DrySpectra {
+  const dry = known.get(signal) ?? new DrySpectra(signal);
+  known.set(signal, dry);
+  return dry;
 }
 
 function roomImpulse(random: () => number, rate: number, length: number): Float64Array {
@@ -90,36 +135,21 @@ function automaticGain(x: Float64Array, rate: number, random: () => number, loud
 
 function warm(random: () => number, frames: number): Float64Array {
   let slow = 0;
-  const noise = Float64Array.from({ length: frames }, () => {
+  const noise = new Float64Array(frames);
+  for (let n = 0; n < frames; n++) {
     const white = random() + random() + random() - 1.5;
     slow = 0.985 * slow + 0.17 * white;
-    return slow + 0.3 * white;
-  });
+    noise[n] = slow + 0.3 * white;
+  }
   const size = rms(noise, frames);
-  return noise.map((v) => v / size);
+  for (let n = 0; n < frames; n++) noise[n] /= size;
+  return noise;
 }
 
 function rms(x: Float64Array, frames: number): number {
   let sum = 0;
   for (let n = 0; n < frames; n++) sum += x[n] * x[n];
   return Math.sqrt(sum / frames);
-}
-
-function convolve(fft: RealFft, x: Float64Array, taps: Float64Array): Float64Array {
-  const half = fft.size / 2 + 1;
-  const [xr, xi, hr, hi] = [0, 0, 0, 0].map(() => new Float64Array(half));
-  const padded = new Float64Array(fft.size);
-  padded.set(taps);
-  fft.forward(x, xr, xi);
-  fft.forward(padded, hr, hi);
-  for (let k = 0; k < half; k++) {
-    const re = xr[k] * hr[k] - xi[k] * hi[k];
-    xi[k] = xr[k] * hi[k] + xi[k] * hr[k];
-    xr[k] = re;
-  }
-  const out = new Float64Array(fft.size);
-  fft.inverse(xr, xi, out);
-  return out;
 }
 
 function trueBands(impulse: Float64Array, rate: number): number[] {

@@ -1,7 +1,11 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { once } from 'node:events';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { request } from 'node:http';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { createInterface } from 'node:readline';
+import { fileURLToPath } from 'node:url';
 import { writeWav } from '../../src/audio/files/write-sound.ts';
 import type { Pcm } from '../../src/audio/pcm.ts';
 import type { ApiError, Job, Song, Version, VersionDetail } from '../../src/server/api.ts';
@@ -10,6 +14,18 @@ import type { ApiError, Job, Song, Version, VersionDetail } from '../../src/serv
 export async function scratchFolder(): Promise<{ path: string } & AsyncDisposable> {
   const path = await mkdtemp(join(tmpdir(), 'everyroom-test-'));
   return { path, [Symbol.asyncDispose]: () => rm(path, { recursive: true, force: true }) };
+}
+
+const built = fileURLToPath(new URL('../../dist/src/server/start.js', import.meta.url));
+
+/** The built server as a process of its own, which can be killed. */
+export async function spawnedServer(home: string): Promise<{ child: ChildProcess; client: Client }> {
+  const child = spawn(process.execPath, [built, '--port', '0'], {
+    env: { ...process.env, EVERYROOM_HOME: home },
+    stdio: ['ignore', 'pipe', 'inherit'],
+  });
+  const [url] = (await once(createInterface(child.stdout), 'line')) as [string];
+  return { child, client: new Client(url) };
 }
 
 /** A few seconds of two chords with a beat, hot enough that rules have something to say. Deterministic. */

@@ -1,28 +1,20 @@
-import { type ChildProcess, spawn } from 'node:child_process';
+import type { ChildProcess } from 'node:child_process';
 import { once } from 'node:events';
 import { join } from 'node:path';
-import { createInterface } from 'node:readline';
-import { fileURLToPath } from 'node:url';
 import { afterEach, expect, test } from 'vitest';
 import { openStore } from '../../src/bench/store/database.ts';
 import type { Job } from '../../src/server/api.ts';
 import type { ShootoutDetail } from '../../src/server/shootout-api.ts';
 import { startServer } from '../../src/server/start.ts';
-import { Client, scratchFolder } from './server-support.ts';
+import { Client, scratchFolder, spawnedServer } from './server-support.ts';
 import { answered, draft, invited, opened, pageStub, session } from './shootout-support.ts';
 
-const main = fileURLToPath(new URL('../../dist/src/server/start.js', import.meta.url));
 let child: ChildProcess | undefined;
 afterEach(() => void child?.kill('SIGKILL'));
-
-/** The built server as a process of its own. */
 async function spawned(home: string): Promise<Client> {
-  child = spawn(process.execPath, [main, '--port', '0'], {
-    env: { ...process.env, EVERYROOM_HOME: home },
-    stdio: ['ignore', 'pipe', 'inherit'],
-  });
-  const [url] = (await once(createInterface(child.stdout!), 'line')) as [string];
-  return new Client(url);
+  const started = await spawnedServer(home);
+  child = started.child;
+  return started.client;
 }
 
 test('killed in the middle of the voting, it has every vote that it acknowledged, and voters go on', async () => {

@@ -1,6 +1,7 @@
 import type { QueryClient } from '@tanstack/react-query';
 import type { Job, Song, Survival, Version, VersionDetail } from '../../src/server/api.ts';
 import type { MatchRequest } from '../../src/server/desk-api.ts';
+import type { SongPlaces } from '../../src/server/places-api.ts';
 
 /** Names under which the server's answers are kept on the page. */
 export const keys = {
@@ -32,6 +33,16 @@ export const keys = {
   shootout: (id: string) => ['shootout', id] as const,
   shootoutPlan: (id: string, of: unknown) => ['shootout-plan', id, of] as const,
   sharing: ['sharing'] as const,
+  walks: (songId: string) => ['walks', songId] as const,
+  /** All that is asked of one walk begins with this. */
+  walk: (id: string) => ['walk', id] as const,
+  walkSharing: ['walk-sharing'] as const,
+  places: ['places'] as const,
+  place: (id: string) => ['places', id] as const,
+  songPlaces: (versionId: string) => ['song-places', versionId] as const,
+  sweep: (seconds: number) => ['sweep', seconds] as const,
+  measurings: ['measurings'] as const,
+  measuring: (id: string) => ['measuring', id] as const,
 };
 
 const finished = (job: Job) => job.state === 'done' || job.state === 'failed' || job.state === 'cancelled';
@@ -51,10 +62,12 @@ const songWithJob = (song: Song, job: Job): Song =>
 
 /** Writes a job's news into every kept answer that shows it; when it ended, the verdict is fetched anew. */
 export function takeJob(queries: QueryClient, job: Job): void {
-  if (job.kind === 'survive') {
-    takeSurviveJob(queries, job);
-    return;
-  }
+  if (job.kind === 'survive') takeJobOf<Survival>(queries, keys.survival(job.versionId), job);
+  else if (job.kind === 'places') takeJobOf<SongPlaces>(queries, keys.songPlaces(job.versionId), job);
+  else takeCheckJob(queries, job);
+}
+
+function takeCheckJob(queries: QueryClient, job: Job): void {
   queries.setQueryData<Song[]>(keys.songs, (songs) => songs?.map((song) => songWithJob(song, job)));
   queries.setQueriesData<Song>({ queryKey: ['song'] }, (song) => song && songWithJob(song, job));
   queries.setQueriesData<VersionDetail>(
@@ -71,13 +84,18 @@ export function takeJob(queries: QueryClient, job: Job): void {
   }
 }
 
-function takeSurviveJob(queries: QueryClient, job: Job): void {
-  queries.setQueryData<Survival>(keys.survival(job.versionId), (survival) => {
-    const before = survival?.job;
+/** Writes a job's news into the one answer that shows it; when it ended, that is fetched anew. */
+function takeJobOf<Known extends { readonly job: Job | null }>(
+  queries: QueryClient,
+  queryKey: readonly string[],
+  job: Job,
+): void {
+  queries.setQueryData<Known>(queryKey, (known) => {
+    const before = known?.job;
     const older = before && (before.createdAt > job.createdAt || (before.id === job.id && finished(before)));
-    return survival && !older ? { ...survival, job } : survival;
+    return known && !older ? { ...known, job } : known;
   });
-  if (finished(job)) takeSurvival(queries, job.versionId);
+  if (finished(job)) void queries.invalidateQueries({ queryKey });
 }
 
 /** More is known of how a version survives: fetch it. */
@@ -94,7 +112,8 @@ export function takeSongsChanged(queries: QueryClient): void {
 
 /** Sets read differently, and with them what they say of versions. */
 export function takeSetsChanged(queries: QueryClient): void {
-  for (const kind of ['sets', 'set', 'standing']) void queries.invalidateQueries({ queryKey: [kind] });
+  for (const kind of ['sets', 'set', 'standing', 'song-places'])
+    void queries.invalidateQueries({ queryKey: [kind] });
 }
 
 /** News of the desk: a version was laid beside the others of its song; or sets, notes or watched folders read differently. */
@@ -109,4 +128,22 @@ export function takeDesk(queries: QueryClient, news: { songId?: string; what?: s
 export function takeShootout(queries: QueryClient, id: string): void {
   void queries.invalidateQueries({ queryKey: keys.shootout(id) });
   for (const kind of ['shootouts', 'sharing']) void queries.invalidateQueries({ queryKey: [kind] });
+}
+
+/** News of places: of a version in them, of a measuring, or of the library itself, on which all results rest. */
+export function takePlaces(queries: QueryClient, news: { versionId?: string; measuringId?: string }): void {
+  const { versionId, measuringId } = news;
+  if (versionId !== undefined) void queries.invalidateQueries({ queryKey: keys.songPlaces(versionId) });
+  if (measuringId !== undefined) {
+    void queries.invalidateQueries({ queryKey: keys.measurings });
+    void queries.invalidateQueries({ queryKey: keys.measuring(measuringId) });
+  }
+  if (versionId === undefined && measuringId === undefined)
+    for (const kind of ['places', 'song-places']) void queries.invalidateQueries({ queryKey: [kind] });
+}
+
+/** A walk reads differently: what is noted, its places, or who may come in. */
+export function takeWalk(queries: QueryClient, id: string): void {
+  void queries.invalidateQueries({ queryKey: keys.walk(id) });
+  for (const kind of ['walks', 'walk-sharing']) void queries.invalidateQueries({ queryKey: [kind] });
 }

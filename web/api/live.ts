@@ -1,7 +1,15 @@
 import { type QueryClient, useQueryClient } from '@tanstack/react-query';
 import { useEffect, useState } from 'react';
 import type { Job } from '../../src/server/api.ts';
-import { takeDesk, takeJob, takeShootout, takeSongsChanged, takeSurvival } from './cache.ts';
+import {
+  takeDesk,
+  takeJob,
+  takePlaces,
+  takeShootout,
+  takeSongsChanged,
+  takeSurvival,
+  takeWalk,
+} from './cache.ts';
 
 /** Whether the server can be heard. 'lost' until it answers again; the page then catches up by itself. */
 export type Link = 'connecting' | 'live' | 'lost';
@@ -27,7 +35,7 @@ function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
       // Whatever happened while nobody listened is asked for now; so is what was answered before the first event.
       void queries.invalidateQueries({
         predicate: ({ queryKey: [kind] }) =>
-          kind !== 'traces' && kind !== 'match' && kind !== 'shootout-plan',
+          kind !== 'traces' && kind !== 'match' && kind !== 'shootout-plan' && kind !== 'sweep',
       });
     });
     source.addEventListener('job', (event) => takeJob(queries, JSON.parse(event.data) as Job));
@@ -40,6 +48,12 @@ function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
     );
     source.addEventListener('shootout', (event) =>
       takeShootout(queries, (JSON.parse(event.data) as { shootoutId: string }).shootoutId),
+    );
+    source.addEventListener('places', (event) =>
+      takePlaces(queries, JSON.parse(event.data) as { versionId?: string; measuringId?: string }),
+    );
+    source.addEventListener('walk', (event) =>
+      takeWalk(queries, (JSON.parse(event.data) as { walkId: string }).walkId),
     );
     source.addEventListener('error', () => {
       // The browser's own retry gives up on some answers; opening anew never does.

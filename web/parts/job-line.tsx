@@ -2,7 +2,55 @@ import { Button, ProgressBar } from 'react-aria-components';
 import type { Job } from '../../src/server/api.ts';
 import type { Changes } from '../api/queries.ts';
 
-/** A job under way: what is being done, how far, and a way to stop it. */
+/** Work under way: what is being done, how far, and a way to stop it. */
+export function ProgressLine({
+  label,
+  stage,
+  progress,
+  waiting = false,
+  cancelLabel,
+  cancelling,
+  onCancel,
+}: {
+  label: string;
+  stage: string;
+  /** 0..1 */
+  progress: number;
+  /** Nothing is being done yet. */
+  waiting?: boolean;
+  cancelLabel: string;
+  cancelling: boolean;
+  onCancel: () => void;
+}) {
+  const percent = Math.round(progress * 100);
+  return (
+    <div className="job">
+      <ProgressBar
+        aria-label={label}
+        value={waiting ? 0 : percent}
+        valueLabel={`${stage}, ${percent} %`}
+        className="progress"
+      >
+        {({ percentage }) => (
+          <>
+            <div className="bar">
+              <div style={{ width: `${percentage ?? 0}%` }} />
+            </div>
+            <span className="note">
+              {stage}
+              {!waiting && <span className="num">, {percent} %</span>}
+            </span>
+          </>
+        )}
+      </ProgressBar>
+      <Button className="plain" aria-label={cancelLabel} isDisabled={cancelling} onPress={onCancel}>
+        Cancel
+      </Button>
+    </div>
+  );
+}
+
+/** A job under way. */
 export function JobLine({
   job,
   of,
@@ -16,36 +64,16 @@ export function JobLine({
   changes: Changes;
 }) {
   const waiting = job.state === 'queued';
-  const stage = waiting ? 'waiting for its turn' : job.stage || 'starting';
   return (
-    <div className="job">
-      <ProgressBar
-        aria-label={`${doing[0]?.toUpperCase()}${doing.slice(1)} ${of}`}
-        value={waiting ? 0 : Math.round(job.progress * 100)}
-        valueLabel={`${stage}, ${Math.round(job.progress * 100)} %`}
-        className="progress"
-      >
-        {({ percentage }) => (
-          <>
-            <div className="bar">
-              <div style={{ width: `${percentage ?? 0}%` }} />
-            </div>
-            <span className="note">
-              {stage}
-              {!waiting && <span className="num">, {Math.round(job.progress * 100)} %</span>}
-            </span>
-          </>
-        )}
-      </ProgressBar>
-      <Button
-        className="plain"
-        aria-label={`Cancel ${doing} ${of}`}
-        isDisabled={changes.cancel.isPending}
-        onPress={() => changes.cancel.mutate(job.id)}
-      >
-        Cancel
-      </Button>
-    </div>
+    <ProgressLine
+      label={`${doing[0]?.toUpperCase()}${doing.slice(1)} ${of}`}
+      stage={waiting ? 'waiting for its turn' : job.stage || 'starting'}
+      progress={job.progress}
+      waiting={waiting}
+      cancelLabel={`Cancel ${doing} ${of}`}
+      cancelling={changes.cancel.isPending}
+      onCancel={() => changes.cancel.mutate(job.id)}
+    />
   );
 }
 

@@ -13,6 +13,7 @@ import { VersionMenu } from '../parts/version-menu.tsx';
 import { SongShootouts } from '../shootout/song-shootouts.tsx';
 import { DropPlace } from '../uploads/drop-place.tsx';
 import { UploadList } from '../uploads/upload-list.tsx';
+import { SongWalks } from '../walk/song-walks.tsx';
 import { count, difference, inUnit } from '../words/figures.ts';
 import { comparedFigures } from '../words/glossary.ts';
 
@@ -89,6 +90,7 @@ function SongSheet({ song }: { song: Song }) {
         </div>
       </div>
       <SongShootouts song={song} />
+      <SongWalks song={song} />
     </div>
   );
 }
@@ -201,6 +203,9 @@ function VersionRow({
         </div>
         <div className="version-tools">
           <span className="note">{version.kind}</span>
+          <Link className="note" href={`/versions/${version.id}/places`}>
+            in other places
+          </Link>
           {base && !isBase && (
             <Link className="note" href={`/versions/${version.id}/change/${base.id}`}>
               what changed

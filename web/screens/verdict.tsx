@@ -108,7 +108,8 @@ function Stands({ version }: { version: VersionDetail }) {
           </p>
         )}
         <p className="paperwork">
-          <Link href={`/songs/${version.songId}/desk`}>Listen at the desk</Link>
+          <Link href={`/songs/${version.songId}/desk`}>Listen at the desk</Link>{' '}
+          <Link href={`/versions/${version.id}/places`}>How it sounds in other places</Link>
         </p>
       </div>
     </section>

@@ -1,6 +1,6 @@
 import { useEffect, useRef } from 'react';
 import type { Invitation } from '../../src/server/shootout-api.ts';
-import { say } from '../parts/toasts.tsx';
+import { LinkList } from '../parts/link-list.tsx';
 
 /** A link to a listener's rounds. It is told once: only its hash is kept. */
 export function InvitationView({
@@ -33,28 +33,7 @@ export function InvitationView({
             : 'Share the shoot-out, then ask for a new link.'}
         </p>
       ) : (
-        <ul className="links">
-          {links.map(({ url, qrSvg }) => (
-            <li key={url}>
-              {/* Dark on white in both themes: cameras want it so. */}
-              <img
-                className="qr"
-                src={`data:image/svg+xml,${encodeURIComponent(qrSvg)}`}
-                alt={`QR code of the link of ${listener.name}`}
-                width="168"
-                height="168"
-              />
-              <div>
-                <p>
-                  <code className="path">{url}</code>
-                </p>
-                <button type="button" className="plain" onClick={() => void copy(url)}>
-                  Copy the link
-                </button>
-              </div>
-            </li>
-          ))}
-        </ul>
+        <LinkList links={links} label={`QR code of the link of ${listener.name}`} />
       )}
       <p className="note">
         Shown once. Whoever has it votes as {listener.name}; a new link makes this one dead.
@@ -64,13 +43,4 @@ export function InvitationView({
       </button>
     </section>
   );
-}
-
-async function copy(text: string): Promise<void> {
-  try {
-    await navigator.clipboard.writeText(text);
-    say('The link is copied.');
-  } catch {
-    say('The browser did not let the link be copied; mark it and copy it by hand.');
-  }
 }

@@ -11,6 +11,8 @@ export interface Called {
   readonly name: string;
   /** Keys that let it be heard. */
   readonly keys: readonly string[];
+  /** Others that must have been heard before it can be. */
+  readonly after?: readonly number[];
 }
 
 /** Buttons that let sounds be heard, and what was heard of each. */
@@ -68,14 +70,20 @@ export class Listening {
   }
 
   get heardAll(): boolean {
-    return this.#heard.every((seconds) => seconds >= leastHeardSeconds);
+    return this.#heard.every((_, i) => this.#isHeard(i));
   }
 
   get heard(): number {
     return this.#sounds.heard;
   }
 
+  /** Whether it may be heard yet. */
+  opens(index: number): boolean {
+    return (this.#called[index]?.after ?? []).every((other) => this.#isHeard(other));
+  }
+
   hear(index: number): void {
+    if (!this.opens(index)) return;
     this.#count();
     this.#sounds.hear(index);
     this.#sounds.play();
@@ -102,12 +110,17 @@ export class Listening {
     this.#sounds.close();
   }
 
+  #isHeard(index: number): boolean {
+    return this.#heard[index]! >= leastHeardSeconds;
+  }
+
   #tick(): void {
-    const before = this.heardAll;
+    const heard = () => this.#heard.filter((_, i) => this.#isHeard(i)).length;
+    const before = heard();
     this.#count();
     this.#place.style.width = `${(100 * this.#last.position) / this.#sounds.seconds}%`;
     this.#show();
-    if (this.heardAll !== before) this.#changed();
+    if (heard() !== before) this.#changed();
   }
 
   /** Adds what has passed to what is heard, if it really sounds: a browser may hold back a sound that nobody asked for. */
@@ -123,8 +136,15 @@ export class Listening {
     this.#buttons.forEach((button, i) => {
       button.setAttribute('aria-pressed', String(playing && i === heard));
       const mark =
-        playing && i === heard ? '▶ now' : this.#heard[i]! >= leastHeardSeconds ? 'heard' : 'not heard yet';
-      button.dataset.heard = this.#heard[i]! >= leastHeardSeconds ? 'yes' : 'no';
+        playing && i === heard
+          ? '▶ now'
+          : this.#isHeard(i)
+            ? 'heard'
+            : this.opens(i)
+              ? 'not heard yet'
+              : 'after the others';
+      button.disabled = !this.opens(i);
+      button.dataset.heard = this.#isHeard(i) ? 'yes' : 'no';
       const shown = button.lastElementChild!;
       if (shown.textContent !== mark) shown.textContent = mark;
     });

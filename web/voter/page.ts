@@ -2,12 +2,12 @@ import type { VoterRound, VoterSession } from '../../src/shootout/voter-shapes.t
 import { type Booth, Refused } from './booth.ts';
 import { openAbx, openPreference } from './choice-round.ts';
 import { make } from './dom.ts';
+import { levelOf, startLevelDb } from './level.ts';
 import { openRating } from './rating-round.ts';
 import { handlesOf, type RoundView } from './round.ts';
+import { saveFile } from './save-file.ts';
 import type { Sounds } from './sounds.ts';
 
-/** Where the level starts and how far it goes, dB. */
-const [startLevelDb, lowestLevelDb] = [-20, -40];
 const fileName = 'everyroom-votes.json';
 
 const minutes = (seconds: number) => {
@@ -151,7 +151,10 @@ export class VoterPage {
       ),
       view.element,
       make('div', { class: 'sending' }, words, sendButton),
-      this.#level(sounds),
+      levelOf(this.#levelDb, (db) => {
+        this.#levelDb = db;
+        sounds.setLevel(db);
+      }),
       make(
         'details',
         { class: 'keys' },
@@ -164,26 +167,6 @@ export class VoterPage {
       ),
     );
     this.#round = view;
-  }
-
-  #level(sounds: Sounds): HTMLElement {
-    const words = () => `${this.#levelDb === 0 ? '' : '−'}${Math.abs(this.#levelDb)} dB`;
-    const shown = make('output', { class: 'num' }, words());
-    const field = make('input', {
-      type: 'range',
-      min: lowestLevelDb,
-      max: 0,
-      step: 1,
-      value: this.#levelDb,
-      'aria-valuetext': words(),
-      oninput: () => {
-        this.#levelDb = Number(field.value);
-        field.setAttribute('aria-valuetext', words());
-        shown.textContent = words();
-        sounds.setLevel(this.#levelDb);
-      },
-    });
-    return make('label', { class: 'level' }, make('span', {}, 'Level of all'), field, shown);
   }
 
   #end(session: VoterSession): void {
@@ -224,12 +207,7 @@ export class VoterPage {
   }
 
   #save(file: Blob): void {
-    const url = URL.createObjectURL(file);
-    const link = make('a', { href: url, download: fileName });
-    document.body.append(link);
-    link.click();
-    link.remove();
-    setTimeout(() => URL.revokeObjectURL(url), 60_000);
+    saveFile(file, fileName);
     this.#taken.textContent = `✓ Saved as ${fileName}, where this browser puts downloads. Send it back as it is.`;
   }
 

@@ -114,13 +114,14 @@ export class ServedBooth implements Booth {
 const nameOf = (round: string) => `everyroom.answer.${round}`;
 
 /** Chance that nobody repeats; there before a page is secure, too. */
-function newKey(): string {
+export function newKey(): string {
   return [...crypto.getRandomValues(new Uint8Array(16))]
     .map((byte) => byte.toString(16).padStart(2, '0'))
     .join('');
 }
 
-async function refusal(response: Response): Promise<Refused> {
+/** What the other side had against a request, as it says. */
+export async function refusal(response: Response): Promise<Refused> {
   const { error } = (await response.json().catch(() => ({}))) as {
     error?: { code?: string; message?: string };
   };

@@ -31,8 +31,8 @@ export function changeFromMix(
   return runTask(changeTask, { files: [file(mix), file(version)], options: {} }, workshop, run);
 }
 
-/** Where the mix lies over itself. */
-const still: SameSong['alignment'] = {
+/** Where a sound lies over itself. */
+export const still: SameSong['alignment'] = {
   offsetSeconds: 0,
   offsetSamples: 0,
   driftPpm: 0,

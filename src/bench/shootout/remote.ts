@@ -4,8 +4,9 @@ import type { VoterFolder } from '../../shootout/voter-shapes.ts';
 import { voterFolderSchema } from '../../shootout/voter-shapes.ts';
 import type { Home } from '../home.ts';
 import { randomLetters } from '../ids.ts';
+import { carriedPage, type SinglePage } from '../single-page.ts';
 import { copyInto, writeText } from '../whole-folder.ts';
-import { folderPage, type VoterPage } from './voter-page.ts';
+
 import type { VotingBooth } from './voting-booth.ts';
 
 const readMe = `Open vote.html in a browser (double-click). Use headphones, and a level at which you like to listen.
@@ -21,7 +22,7 @@ export async function fillRemote(
   home: Home,
   booth: VotingBooth,
   folder: string,
-  page: VoterPage,
+  page: SinglePage,
 ): Promise<void> {
   const { voter, key, rounds, cuts, seconds } = await booth.folderRounds(folder);
   const names = new Map([...new Set(cuts.values())].map((cut) => [cut, `sounds/${randomLetters()}.wav`]));
@@ -38,6 +39,9 @@ export async function fillRemote(
     files: Object.fromEntries([...cuts].map(([handle, cut]) => [handle, names.get(cut)])),
     key,
   });
-  await writeText(join(path, 'vote.html'), folderPage(page, data));
+  const told = { id: 'everyroom-round', type: 'application/json', text: JSON.stringify(data) } as const;
+  // From disk, 'self' is not what lies beside the page in every browser.
+  const html = carriedPage(page, [told], ["media-src 'self' file: blob:"]);
+  await writeText(join(path, 'vote.html'), html);
   await writeText(join(path, 'READ ME.txt'), readMe);
 }

@@ -1,5 +1,6 @@
 import { CodedError } from '../../audio/coded-error.ts';
 import type { Brief } from '../../judge/brief-words.ts';
+import { readSinglePage, type SinglePage } from '../single-page.ts';
 import type { ListenerRecord } from '../store/shootouts.ts';
 import { Invitations } from './invitations.ts';
 import { Outcomes } from './outcome.ts';
@@ -8,7 +9,6 @@ import { fillPack, type PackFitness, packFitness } from './pack.ts';
 import { planOf, type ShootoutPlan, type ShootoutSize, whatIsMissing } from './plan.ts';
 import { fillRemote } from './remote.ts';
 import { Shootouts, type ShootoutTools } from './shootouts.ts';
-import { readVoterPage, type VoterPage } from './voter-page.ts';
 import { VotingBooth } from './voting-booth.ts';
 
 /** Everything about shoot-outs: the host's desk, the booth that voters enter, what goes out and what comes of it. */
@@ -46,8 +46,8 @@ export class ShootoutRoom {
   }
 
   /** The page for voters. CodedError NOT_FOUND when it is not built. */
-  voterPage(): Promise<VoterPage> {
-    return readVoterPage(this.#tools.voterPagePath);
+  voterPage(): Promise<SinglePage> {
+    return readSinglePage('voter', this.#tools.voterPagePath);
   }
 
   /** What a shoot-out of this size could tell. CodedError SHOOTOUT_STATE while something is missing. */

@@ -60,6 +60,15 @@ export class Results {
     }
   }
 
+  /** Drops what a task said before `before`. */
+  async forget(task: string, before: string): Promise<void> {
+    await this.#store
+      .deleteFrom('results')
+      .where('task', '=', task)
+      .where('created_at', '<', before)
+      .execute();
+  }
+
   async close(): Promise<void> {
     await this.#store.destroy();
   }

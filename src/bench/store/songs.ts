@@ -171,12 +171,14 @@ export class Songs {
   /** Ends for good what was deleted before `before`; returns the hashes of the files still wanted. */
   async purge(before: string): Promise<Set<string>> {
     return this.#store.transaction().execute(async (tx) => {
-      // A shoot-out keeps what takes part in it for as long as it is there itself.
+      // A shoot-out or a walk keeps what takes part in it for as long as it is there itself.
       await tx
         .deleteFrom('versions')
         .where('deleted_at', '<', before)
         .where('id', 'not in', (query) => query.selectFrom('shootout_entries').select('version_id'))
         .where('id', 'not in', (query) => query.selectFrom('shootouts').select('mix_version_id'))
+        .where('id', 'not in', (query) => query.selectFrom('walks').select('version_id'))
+        .where('id', 'not in', (query) => query.selectFrom('walk_references').select('version_id'))
         .execute();
       await tx.deleteFrom('songs').where('deleted_at', '<', before).execute();
       await tx

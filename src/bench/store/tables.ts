@@ -1,8 +1,10 @@
 import type { Generated } from 'kysely';
+import type { PlaceTables } from './place-tables.ts';
 import type { ShootoutTables } from './shootout-tables.ts';
+import type { WalkTables } from './walk-tables.ts';
 
 /** The tables as the code of this release reads them; migrations.ts makes them. Times are ISO 8601 in UTC. */
-export interface Tables extends ShootoutTables {
+export interface Tables extends ShootoutTables, PlaceTables, WalkTables {
   songs: SongRow;
   versions: VersionRow;
   files: FileRow;
@@ -68,10 +70,10 @@ export interface JobRow {
   seq: Generated<number>;
   id: string;
   version_id: string;
-  kind: Generated<'check' | 'survive'>;
+  kind: Generated<'check' | 'survive' | 'places'>;
   /** Of a check: 1 with lossy round trips, 0 without. */
   lossy: number;
-  /** Of a survive run: SurviveSettings as JSON. null for checks. */
+  /** SurviveSettings or PlacesSettings as JSON; null for checks. */
   settings: Generated<string | null>;
   state: 'queued' | 'running' | 'done' | 'failed' | 'cancelled';
   stage: string;

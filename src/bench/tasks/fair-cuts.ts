@@ -102,6 +102,6 @@ async function write(path: string, bytes: Uint8Array): Promise<void> {
       await file.close();
     }
   } catch (error) {
-    throw storageError(error, 'The sound for the shoot-out');
+    throw storageError(error, 'The sound to be compared');
   }
 }

@@ -21,6 +21,11 @@ const known: Readonly<Record<string, () => Promise<Task<never, unknown>>>> = {
   'ready-songs': async () => (await import('./ready-songs.ts')).readySongsTask,
   assemble: async () => (await import('./assemble.ts')).assembleTask,
   'finish-file': async () => (await import('./finish-file.ts')).finishFileTask,
+  'place-balance': async () => (await import('./place-balance.ts')).placeBalanceTask,
+  'song-bands': async () => (await import('./song-bands.ts')).songBandsTask,
+  'lead-bands': async () => (await import('./lead-bands.ts')).leadBandsTask,
+  'place-effects': async () => (await import('./place-effects.ts')).placeEffectsTask,
+  'measure-place': async () => (await import('./measure-place.ts')).measurePlaceTask,
   'keep-decoded': async () => (await import('./keep-decoded.ts')).keepDecodedTask,
 };
 

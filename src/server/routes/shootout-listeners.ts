@@ -29,7 +29,7 @@ export function shootoutListenerRoutes(app: App, bench: Bench, sharing: Sharing)
     { listener, token }: { listener: ListenerRecord; token: string },
   ): Invitation => {
     const path = `/v/${token}`;
-    const { addresses, shootoutId: shared } = sharing.state;
+    const { addresses, id: shared } = sharing.state;
     const open = listener.where === 'network' && shared === shootoutId ? addresses : [];
     return {
       listener: listenerOf(listener),
@@ -109,7 +109,10 @@ export function shootoutListenerRoutes(app: App, bench: Bench, sharing: Sharing)
     },
   );
 
-  const answer = (): SharingAnswer => ({ ...sharing.state, addresses: [...sharing.state.addresses] });
+  const answer = (): SharingAnswer => {
+    const { id: shootoutId, addresses, ...state } = sharing.state;
+    return { ...state, shootoutId, addresses: [...addresses] };
+  };
 
   app.get(
     '/api/shootouts/sharing',

@@ -6,15 +6,17 @@ import { tooLarge } from '../../bench/audio-store.ts';
 import type { Bench } from '../../bench/bench.ts';
 import { jobSchema, songSchema, versionKind, versionSchema } from '../api.ts';
 import type { App } from '../app-type.ts';
+import { measuringSchema } from '../places-api.ts';
 import { entryOf } from '../shootout-answers.ts';
 import { entrySchema, uploadedEntryQuery } from '../shootout-api.ts';
+import { measuringOf } from './measurings.ts';
 
 const receivedSchema = z.object({ song: songSchema, version: versionSchema, job: jobSchema.nullable() });
 
 /** How long a sender that is refused may go on sending until it listens. */
 const drainMilliseconds = 10_000;
 
-/** POST /api/versions and /api/shootouts/:id/entries: a file's bytes, straight to the disk. In a scope of its own, because no body is parsed here. */
+/** POST /api/versions, /api/shootouts/:id/entries and /api/places/measurings/:id/recording: a file's bytes, straight to the disk. In a scope of its own, because no body is parsed here. */
 export async function uploadRoute(app: App, bench: Bench, maxBytes: number): Promise<void> {
   app.removeAllContentTypeParsers();
   app.addContentTypeParser('*', (_request, _payload, done) => done(null));
@@ -56,6 +58,24 @@ export async function uploadRoute(app: App, bench: Bench, maxBytes: number): Pro
         bench.shootouts.host.take(id, { stream, maxBytes, ...query }),
       );
       return reply.code(201).send(entryOf(entry));
+    },
+  );
+
+  app.post(
+    '/api/places/measurings/:id/recording',
+    {
+      schema: {
+        summary: 'A recording made in a place; the body is its bytes. Measuring begins',
+        params: z.object({ id: z.string() }),
+        querystring: z.object({ name: z.string().max(4096).default('unnamed') }),
+        response: { 202: measuringSchema },
+      },
+    },
+    async ({ params: { id }, query, raw }, reply) => {
+      const measuring = await received(raw, reply, maxBytes, (stream) =>
+        bench.places.measurings.record(id, { stream, maxBytes, ...query }),
+      );
+      return reply.code(202).send(measuringOf(measuring));
     },
   );
 }
