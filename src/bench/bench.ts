@@ -9,6 +9,7 @@ import type { Traces } from '../measure/measurement.ts';
 import { Alignments } from './alignments.ts';
 import { audioFilePath, keepStream, sweepAudio } from './audio-store.ts';
 import { compareFiles } from './compare-files.ts';
+import { RecordRoom } from './delivery/record-room.ts';
 import { demoAvailable, putDemoOnBench } from './demo-record.ts';
 import { Desk } from './desk.ts';
 import { displayName, titleOf } from './display-name.ts';
@@ -109,6 +110,7 @@ export class Bench {
   readonly shootouts: ShootoutRoom;
   readonly places: PlacesRoom;
   readonly walks: Walks;
+  readonly records: RecordRoom;
   readonly #alignments: Alignments;
   readonly #changes: KnownChanges;
 
@@ -198,6 +200,15 @@ export class Bench {
       now: options.now ?? (() => new Date()),
       notebookPagePath: options.notebookPagePath,
     });
+    this.records = new RecordRoom({
+      home,
+      store,
+      workshop: this.#workshop,
+      songs: this.songs,
+      told: (id) => this.events.emit('record', id),
+      report,
+      now: options.now ?? (() => new Date()),
+    });
   }
 
   /**
@@ -216,6 +227,8 @@ export class Bench {
       await bench.walks.purge(before);
       const wanted = await bench.songs.purge(before);
       for (const sha256 of await bench.places.measurings.purge(monthAgo)) wanted.add(sha256);
+      for (const sha256 of await bench.records.store.purge(before)) wanted.add(sha256);
+      await bench.records.store.stopRunning();
       await sweepAudio(home, wanted);
       await bench.excerpts.sweep(wanted);
       await bench.playback.sweep(wanted);
@@ -360,6 +373,7 @@ export class Bench {
     this.playback.close();
     await this.watched.close();
     await this.shootouts.outgoing.close();
+    await this.records.close();
     await this.#changes.close();
     await this.places.measurings.close();
     // Told before its threads end, or it would take that for a fault.

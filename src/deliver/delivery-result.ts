@@ -39,6 +39,8 @@ export interface DeliveryResult {
   readonly consistency: RecordConsistency;
   /** How the record plays, at the rate of the first profile that holds it. */
   readonly plan: AlbumPlan | null;
+  /** How it lies on a disc, where it is delivered for one. */
+  readonly disc: AlbumPlan | null;
   readonly sides: { readonly sides: readonly Side[]; readonly sampleRate: number } | null;
   readonly turnedDown: readonly { readonly profileId: string; readonly gainDb: number }[];
   readonly seconds: number;

@@ -30,6 +30,7 @@ export const errorStatus: Readonly<Record<ErrorCode, number>> = {
   CHAIN_UNSUITABLE: 422,
   RECORD_INVALID: 422,
   DELIVERY_REFUSED: 409,
+  REVIEW_REFUSED: 403,
   JOB_CANCELLED: 409,
   JOB_CRASHED: 500,
   JOB_TIMED_OUT: 500,

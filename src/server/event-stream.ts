@@ -17,7 +17,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
     {
       schema: {
         summary:
-          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) 'desk' ({ what, versionId?, songId? }), 'shootout' ({ shootoutId }), 'places' ({ versionId?, measuringId? }) and 'walk' ({ walkId }), as text/event-stream",
+          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }) 'desk' ({ what, versionId?, songId? }), 'shootout' ({ shootoutId }), 'places' ({ versionId?, measuringId? }) 'walk' ({ walkId }) and 'record' ({ recordId }), as text/event-stream",
       },
     },
     (_request, reply) => {
@@ -35,6 +35,8 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
         send(`event: shootout\ndata: ${JSON.stringify({ shootoutId })}\n\n`);
       const onPlaces = (news: PlacesNews): void => send(`event: places\ndata: ${JSON.stringify(news)}\n\n`);
       const onWalk = (walkId: string): void => send(`event: walk\ndata: ${JSON.stringify({ walkId })}\n\n`);
+      const onRecord = (recordId: string | null): void =>
+        send(`event: record\ndata: ${JSON.stringify({ recordId })}\n\n`);
       const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
       events.on('job', onJob);
       events.on('songs', onSongs);
@@ -43,6 +45,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       events.on('shootout', onShootout);
       events.on('places', onPlaces);
       events.on('walk', onWalk);
+      events.on('record', onRecord);
       open.add(stream);
       stream.once('close', () => {
         clearInterval(heartbeat);
@@ -53,6 +56,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
         events.off('shootout', onShootout);
         events.off('places', onPlaces);
         events.off('walk', onWalk);
+        events.off('record', onRecord);
         open.delete(stream);
       });
       send('retry: 1500\n\n');

@@ -42,8 +42,8 @@ export async function writeTags(path: string, tags: TagsToWrite): Promise<void> 
   const { ByteVector, File, Picture, PictureType, TagTypes } = library;
   const file = File.createFromPath(path);
   try {
-    // A form of its own for films, which the library would write beside the usual ones.
-    file.removeTags(TagTypes.MovieId);
+    // Forms of films, which the library would write beside the usual ones.
+    file.removeTags(TagTypes.MovieId | TagTypes.DivX);
     const { tag } = file;
     const id3 = file.getTag(TagTypes.Id3v2, false) as TagLib.Id3v2Tag | undefined;
     if (id3) id3.version = id3Version;

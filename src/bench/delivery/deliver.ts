@@ -15,6 +15,7 @@ import {
   vinylFindings,
   wordFindings,
 } from '../../deliver/record/record-check.ts';
+import { list } from '../../judge/wording.ts';
 import { exactJson } from '../json.ts';
 import type { Workshop } from '../run-task.ts';
 import { version } from '../version.ts';
@@ -175,7 +176,7 @@ function resultOf(
   const album =
     plan.programmes.find(({ profile: { shape } }) => shape !== 'variants' && shape !== 'stems')?.plan ?? null;
   const findings = [
-    ...approvalFindings(record, gathered),
+    ...songFindings(record, gathered),
     ...wordFindings(record, profiles, gathered.artwork?.look ?? null),
     ...(plan.disc ? discFindings(plan.disc) : []),
     ...(plan.sides ? vinylFindings(plan.sides.sides, plan.sides.sampleRate, measurements) : []),
@@ -196,26 +197,40 @@ function resultOf(
       }),
     ),
     plan: album,
+    disc: plan.disc,
     sides: plan.sides,
     turnedDown: plan.turnedDown,
     seconds: album ? album.frames / album.sampleRate : 0,
   };
 }
 
-/** What was approved once and is another file now. */
-function approvalFindings(record: ReleaseRecord, { songs }: Gathered): RecordFinding[] {
-  return songs.flatMap(({ song: { approved, sha256 } }, i) =>
-    approved && approved.sha256 !== sha256
+/** What was approved once and is another file now; and songs at another rate than the rest. */
+function songFindings(record: ReleaseRecord, { songs }: Gathered): RecordFinding[] {
+  const rates = new Set(songs.map(({ song }) => song.measured.measurement.sampleRate));
+  return [
+    ...record.songs.flatMap(({ title, approved }, i) =>
+      approved && approved.sha256 !== songs[i].song.sha256
+        ? [
+            {
+              id: `approval@${i + 1}`,
+              weight: 'must' as const,
+              sentence: `“${title}” was changed since ${approved.by} approved it on ${approved.at.slice(0, 10)}. Have it approved again.`,
+              source: null,
+            },
+          ]
+        : [],
+    ),
+    ...(rates.size > 1
       ? [
           {
-            id: `approval@${i + 1}`,
-            weight: 'must' as const,
-            sentence: `“${record.songs[i].title}” was changed since ${approved.by} approved it on ${approved.at.slice(0, 10)}. Have it approved again.`,
+            id: 'rates',
+            weight: 'know' as const,
+            sentence: `The songs are at ${list([...rates].map((rate) => `${rate / 1000} kHz`))}; where a profile keeps the rate, all are brought to the highest.`,
             source: null,
           },
         ]
-      : [],
-  );
+      : []),
+  ];
 }
 
 /** All at once; the first that fails stops the others, and is waited for with them. */

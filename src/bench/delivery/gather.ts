@@ -17,8 +17,6 @@ export interface LocatedSound {
   readonly name: string;
   /** Where it is known and the file never changes. */
   readonly sha256?: string;
-  /** What was approved, where this sound's song was: another hash means that it was changed since. */
-  readonly approved?: { readonly sha256: string; readonly by: string; readonly at: string } | null;
 }
 
 export type Locate = (source: SoundSource) => Promise<LocatedSound>;

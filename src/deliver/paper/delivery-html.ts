@@ -1,7 +1,7 @@
 import { sources } from '../../judge/sources.ts';
-import { figure, withUnit } from '../../judge/wording.ts';
+import { figure } from '../../judge/wording.ts';
 import { trackCuts } from '../assembly/album-plan.ts';
-import { disc, discTime } from '../assembly/disc.ts';
+import { discTime } from '../assembly/disc.ts';
 import { fullTitle } from '../delivery-plan.ts';
 import type { DeliveryResult, ProvenFile } from '../delivery-result.ts';
 import { html, Markup } from '../markup.ts';
@@ -14,7 +14,6 @@ import { consistencySentences, headlineOf, lengthText, turnedDownSentences } fro
 const furtherStyle = `
 .check-no { font-weight: 600; color: var(--accent); }
 .plot .song-number { fill: var(--ink); font-weight: 600; }
-.contract td:first-child { width: 26%; }
 section.file { break-inside: avoid; margin-top: 1.2rem; }
 .mono { font-size: .6875rem; overflow-wrap: anywhere; }
 `;
@@ -75,7 +74,12 @@ ${[...consistencySentences(result), ...turnedDownSentences(result)].map(
 `,
 )}
 <h2>Files</h2>
-${files.map(file)}
+${[...new Set(files.map(({ profileId }) => profileId))].map((id) =>
+  filesOfProfile(
+    id,
+    files.filter(({ profileId }) => profileId === id),
+  ),
+)}
 </main>
 </body>
 </html>
@@ -108,11 +112,9 @@ function songs({ record, plan, consistency }: DeliveryResult): Markup {
 </table></div>`;
 }
 
-function cuePoints({ plan }: DeliveryResult): Markup | string {
+function cuePoints({ plan: first, disc: onDisc }: DeliveryResult): Markup | string {
+  const plan = onDisc ?? first;
   if (!plan) return '';
-  const onDisc =
-    plan.sampleRate === disc.sampleRate &&
-    plan.tracks.every(({ markFrame }) => markFrame % disc.frameSamples === 0);
   return html`<h2>Cue points</h2>
 <table>
 <thead><tr><th scope="col" class="figure">No.</th><th scope="col" class="figure">Pause from, sample</th><th scope="col" class="figure">Mark, sample</th>${onDisc ? html`<th scope="col" class="figure">min:s:frame</th>` : ''}<th scope="col" class="figure">Sound from</th><th scope="col" class="figure">to</th></tr></thead>
@@ -138,18 +140,35 @@ function sides({ sides: found }: DeliveryResult): Markup | string {
   )}</ul>`;
 }
 
-function file({ name, profileId, found, checks, frames, sampleRate, dithered }: ProvenFile): Markup {
-  return html`<section class="file"><h3>${name}</h3>
-<p class="about">${deliveryProfileOf(profileId as DeliveryProfileId).name}; ${lengthText(frames / sampleRate)}, ${frames} samples at ${sampleRate} Hz${dithered ? ', shortened with triangular dither' : ''}${found === null ? '' : html`; ${found.bytes} bytes, ${found.reading.integratedLufs === null ? 'silence' : withUnit(found.reading.integratedLufs, 'LUFS', 2)}, ${found.reading.truePeakDbtp === null ? 'silence' : withUnit(found.reading.truePeakDbtp, 'dBTP', 2)}, range ${found.reading.rangeLu === null ? '–' : withUnit(found.reading.rangeLu, 'LU')}`}</p>
-<table class="contract">
-<thead><tr><th scope="col">Held against</th><th scope="col">Wanted</th><th scope="col">Found</th><th scope="col">Met</th></tr></thead>
-<tbody>${checks.map(
-    ({ what, wanted, found: was, passed, source }) =>
-      html`<tr><td>${what}</td><td>${wanted}${source === null ? '' : html` <span class="source">(${sources[source].title})</span>`}</td><td>${was}</td><td>${passed ? 'yes' : html`<span class="check-no">no</span>`}</td></tr>
+/** The files of one profile: their figures, and what all of them were held against. */
+function filesOfProfile(id: string, files: readonly ProvenFile[]): Markup {
+  const points = new Map(files.flatMap(({ checks }) => checks.map((check) => [check.id, check] as const)));
+  const failed = files.flatMap(({ name, checks }) =>
+    checks.filter(({ passed }) => !passed).map((check) => ({ name, check })),
+  );
+  return html`<section class="file"><h3>${deliveryProfileOf(id as DeliveryProfileId).name}</h3>
+<div class="wide" tabindex="0" role="region" aria-label="Files"><table>
+<thead><tr><th scope="col">File</th><th scope="col" class="figure">Samples</th><th scope="col" class="figure">Hz</th><th scope="col" class="figure">LUFS</th><th scope="col" class="figure">Range, LU</th><th scope="col" class="figure">dBTP</th><th scope="col">Contract</th></tr></thead>
+<tbody>${files.map(({ name, frames, sampleRate, found, checks }) => {
+    const { integratedLufs = null, rangeLu = null, truePeakDbtp = null } = found?.reading ?? {};
+    const level = (value: number | null) => (value === null ? '–' : figure(value, 2));
+    const met = checks.filter(({ passed }) => passed).length;
+    return html`<tr><td>${name.slice(name.indexOf('/') + 1)}<br><span class="mono">${found?.sha256 ?? ''}</span></td><td class="figure">${frames}</td><td class="figure">${sampleRate}</td><td class="figure">${level(integratedLufs)}</td><td class="figure">${level(rangeLu)}</td><td class="figure">${level(truePeakDbtp)}</td><td>${met === checks.length ? `all ${met} met` : html`<span class="check-no">${met} of ${checks.length} met</span>`}</td></tr>
+`;
+  })}</tbody>
+</table></div>
+<p class="about">Held against: ${[...points.values()].map(({ what, wanted, source }) => `${what.toLowerCase()} (${wanted.replace(/^\d+ samples$/, 'to the sample')}${source === null ? '' : `; ${sources[source].title}`})`).join(' · ')}${files[0]?.dithered ? '. Shortened with triangular dither.' : '.'}</p>
+${
+  failed.length === 0
+    ? ''
+    : html`<ul>${failed.map(
+        ({
+          name,
+          check,
+        }) => html`<li><span class="check-no">Not met.</span> ${name}: ${check.what}, wanted ${check.wanted}, found ${check.found}.</li>
 `,
-  )}</tbody>
-</table>
-${found === null ? '' : html`<p class="about mono">SHA-256 ${found.sha256}</p>`}
+      )}</ul>`
+}
 </section>
 `;
 }

@@ -96,6 +96,15 @@ export const recordSongSchema = z.strictObject({
     .string()
     .regex(/^[A-Z]?$/, 'a side is one letter from A to Z')
     .default(''),
+  /** Who approved which bytes, and when: other bytes are not approved. */
+  approved: z
+    .strictObject({
+      sha256: z.string().regex(/^[0-9a-f]{64}$/, 'a SHA-256 is 64 hex digits'),
+      by: text,
+      at: text,
+    })
+    .nullable()
+    .default(null),
   instrumental: soundSource.nullable().default(null),
   clean: soundSource.nullable().default(null),
   stems: z
