@@ -12,6 +12,8 @@ import { MeasurePlaceScreen } from './screens/measure-place.tsx';
 import { MeasuringScreen } from './screens/measuring.tsx';
 import { PlaceScreen } from './screens/place.tsx';
 import { PlacesScreen } from './screens/places.tsx';
+import { RecordScreen } from './screens/record.tsx';
+import { RecordsScreen } from './screens/records.tsx';
 import { SetScreen } from './screens/set.tsx';
 import { SetsScreen } from './screens/sets.tsx';
 import { ShootoutScreen } from './screens/shootout.tsx';
@@ -27,6 +29,7 @@ import { UploadsProvider } from './uploads/uploads.tsx';
 /** Where the head leads. */
 const rooms = [
   { href: '/', word: 'Bench' },
+  { href: '/records', word: 'Records' },
   { href: '/sets', word: 'Reference sets' },
   { href: '/places', word: 'Places' },
   { href: '/watch', word: 'Watched folders' },
@@ -86,6 +89,10 @@ export function App() {
             </Route>
             <Route path="/places/measure/:id">{({ id }) => <MeasuringScreen key={id} id={id} />}</Route>
             <Route path="/places/:id">{({ id }) => <PlaceScreen key={id} id={id} />}</Route>
+            <Route path="/records">
+              <RecordsScreen />
+            </Route>
+            <Route path="/records/:id">{({ id }) => <RecordScreen key={id} id={id} />}</Route>
             <Route path="/watch">
               <WatchScreen />
             </Route>

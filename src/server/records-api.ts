@@ -13,6 +13,7 @@ import { recordSchema } from '../deliver/record/record.ts';
  * DELETE /api/records/:id                     204; POST /api/records/:id/restore -> RecordDetail (for a day)
  * POST   /api/records/:id/artwork?name        body: the bytes of a JPEG or PNG -> RecordDetail; DELETE takes it away
  * POST   /api/records/:id/plan                RecordPlan: what would be written, how songs stand beside each other, what is missing
+ * GET    /api/records/:id/joins/:first         audio/wav: the end of song `first` (from 0) and the beginning of the next, as they meet
  * POST   /api/records/:id/deliveries          { folder? } -> 201 Delivery: begins; a folder is named by a token of GET /api/watch/folders
  * POST   /api/deliveries/:id/stop             Delivery: stands still; POST /api/deliveries/:id/resume goes on where it was
  * GET    /api/deliveries/:id/report           the report, HTML (404 before there is one)

@@ -37,6 +37,12 @@ export const keys = {
   /** All that is asked of one walk begins with this. */
   walk: (id: string) => ['walk', id] as const,
   walkSharing: ['walk-sharing'] as const,
+  records: ['records'] as const,
+  record: (id: string) => ['record', id] as const,
+  recordPlan: (id: string, changedAt: string) => ['record-plan', id, changedAt] as const,
+  deliveryProfiles: ['delivery-profiles'] as const,
+  reviews: (versionId: string) => ['reviews', versionId] as const,
+  reviewSharing: ['review-sharing'] as const,
   places: ['places'] as const,
   place: (id: string) => ['places', id] as const,
   songPlaces: (versionId: string) => ['song-places', versionId] as const,
@@ -146,4 +152,11 @@ export function takePlaces(queries: QueryClient, news: { versionId?: string; mea
 export function takeWalk(queries: QueryClient, id: string): void {
   void queries.invalidateQueries({ queryKey: keys.walk(id) });
   for (const kind of ['walks', 'walk-sharing']) void queries.invalidateQueries({ queryKey: [kind] });
+}
+
+/** A record or a delivery of it reads differently; null: what was said of a version, or who may come in. */
+export function takeRecord(queries: QueryClient, id: string | null): void {
+  void queries.invalidateQueries({ queryKey: id === null ? ['record'] : keys.record(id) });
+  for (const kind of ['records', ...(id === null ? ['record-plan', 'reviews', 'review-sharing'] : [])])
+    void queries.invalidateQueries({ queryKey: [kind] });
 }

@@ -5,6 +5,7 @@ import {
   takeDesk,
   takeJob,
   takePlaces,
+  takeRecord,
   takeShootout,
   takeSongsChanged,
   takeSurvival,
@@ -54,6 +55,9 @@ function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
     );
     source.addEventListener('walk', (event) =>
       takeWalk(queries, (JSON.parse(event.data) as { walkId: string }).walkId),
+    );
+    source.addEventListener('record', (event) =>
+      takeRecord(queries, (JSON.parse(event.data) as { recordId: string | null }).recordId),
     );
     source.addEventListener('error', () => {
       // The browser's own retry gives up on some answers; opening anew never does.

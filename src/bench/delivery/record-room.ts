@@ -10,6 +10,8 @@ import { storageError } from '../storage-error.ts';
 import { type KeptRecord, RecordStore, type Review } from '../store/records.ts';
 import { lookAtArtwork } from './artwork.ts';
 import { type DeliverOptions, deliver, planOnly } from './deliver.ts';
+import { gather } from './gather.ts';
+import { joinSound } from './join-sound.ts';
 import type { RecordTools } from './record-tools.ts';
 import { Reviews } from './reviews.ts';
 
@@ -136,6 +138,17 @@ export class RecordRoom {
   async plan(id: string, signal?: AbortSignal): Promise<DeliveryResult> {
     const kept = await this.store.get(id);
     return planOnly({ ...(await this.#options(kept)), signal }, this.#tools.workshop);
+  }
+
+  /** How song `first` (from 0) and the next one meet: a WAV file. CodedError NOT_FOUND, and what reading gives. */
+  async joinSound(id: string, first: number, signal?: AbortSignal): Promise<string> {
+    const { record } = await this.store.get(id);
+    const pair = record.songs.slice(first, first + 2);
+    if (pair.length < 2) throw new CodedError('NOT_FOUND', 'There is no song after that one.');
+    const { home, workshop } = this.#tools;
+    const gathered = await gather({ ...record, songs: pair }, [], this.#locate, null, workshop, { signal });
+    const [before, after] = gathered.songs;
+    return joinSound(record, [before, after], first, home.excerptsPath, workshop, { signal });
   }
 
   /** Begins to deliver into a new folder, called like the record, inside another one; the application's own when none is named. */

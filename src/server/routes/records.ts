@@ -1,3 +1,5 @@
+import { createReadStream } from 'node:fs';
+import { stat } from 'node:fs/promises';
 import { z } from 'zod';
 import { CodedError } from '../../audio/coded-error.ts';
 import type { Bench } from '../../bench/bench.ts';
@@ -115,6 +117,23 @@ export function recordRoutes(app: App, bench: Bench): void {
       const gone = new AbortController();
       raw.once('close', () => raw.destroyed && gone.abort());
       return recordPlanOf(await records.plan(id, gone.signal));
+    },
+  );
+
+  app.get(
+    '/api/records/:id/joins/:first',
+    {
+      schema: {
+        summary: 'How a song (from 0) and the next one meet, ten seconds of each, as WAV',
+        params: params.extend({ first: z.coerce.number().int().min(0).max(98) }),
+      },
+    },
+    async ({ params: { id, first }, raw }, reply) => {
+      const gone = new AbortController();
+      raw.once('close', () => raw.destroyed && gone.abort());
+      const path = await records.joinSound(id, first, gone.signal);
+      const { size } = await stat(path);
+      return reply.header('content-length', String(size)).type('audio/wav').send(createReadStream(path));
     },
   );
 

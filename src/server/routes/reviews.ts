@@ -104,8 +104,8 @@ export function reviewRoutes(app: App, bench: Bench, sharing: Sharing): void {
   );
 }
 
-function sharingOf({ id, ...rest }: SharingState) {
-  return { ...rest, versionId: id };
+function sharingOf({ id, addresses, ...rest }: SharingState) {
+  return { ...rest, addresses: [...addresses], versionId: id };
 }
 
 /**
