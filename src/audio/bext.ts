@@ -2,7 +2,7 @@ import { viewOf } from './byte-source.ts';
 
 /**
  * The broadcast extension of a WAV file, EBU Tech 3285 version 2 (2011; layout and 'unknown' value from memory, checked
- * against libsndfile and ffmpeg). Texts are ASCII; others are written with '?' for each foreign letter.
+ * against libsndfile and ffmpeg). Texts are ASCII: see bextText.
  */
 export interface Bext {
   readonly description: string;
@@ -89,9 +89,14 @@ function inHundredths(value: number | null): number {
   return Math.sign(value) * Math.round(Math.abs(value) * 100);
 }
 
+/** Text as the chunk can hold it: accents taken off, '?' for what has no letter in ASCII, at most `most` characters. */
+export function bextText(text: string, most: number): string {
+  return [...text.normalize('NFD').replace(/\p{M}/gu, '')]
+    .map((letter) => (letter < '\x80' ? letter : '?'))
+    .slice(0, most)
+    .join('');
+}
+
 function ascii(text: string): Uint8Array {
-  return Uint8Array.from(text, (letter) => {
-    const code = letter.codePointAt(0) ?? 0;
-    return code < 128 ? code : 63;
-  });
+  return Uint8Array.from(bextText(text, text.length), (letter) => letter.charCodeAt(0));
 }

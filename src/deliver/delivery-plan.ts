@@ -1,4 +1,4 @@
-import type { Bext } from '../audio/bext.ts';
+import { type Bext, bextText } from '../audio/bext.ts';
 import type { TagsToWrite } from '../audio/files/write-tags.ts';
 import type { SoundTags } from '../audio/sound-info.ts';
 import { normaliseTags } from '../audio/sound-tags.ts';
@@ -406,7 +406,7 @@ function withRead(_profile: DeliveryProfile, tags: PlannedFile['tags']) {
 
 function bextOf(record: ReleaseRecord, title: string, isrc: string): Omit<Bext, 'loudness'> {
   return {
-    description: `${record.artist}: ${title}`,
+    description: bextText(`${record.artist}: ${title}`, 256),
     originator: 'Everyroom',
     originatorReference: isrc,
     originationDate: record.releaseDate,

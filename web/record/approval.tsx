@@ -16,7 +16,7 @@ export function Approval({ versionId, title }: { versionId: string; title: strin
   return (
     <details className="group" onToggle={(event) => setOpen(event.currentTarget.open)}>
       <summary>
-        <h4>Approval</h4>
+        <h3>Approval</h3>
         <span className="note">
           {reviews.data?.approved
             ? '✓ this version is approved'

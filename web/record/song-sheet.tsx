@@ -204,7 +204,7 @@ function JoinSound({ detail, index }: { detail: RecordDetail; index: number }) {
   return (
     <details className="group">
       <summary>
-        <h4>Hear how it follows “{before}”</h4>
+        <h3>Hear how it follows “{before}”</h3>
         <span className="note">ten seconds of each, as they meet</span>
       </summary>
       {/* biome-ignore lint/a11y/useMediaCaption: it is music */}

@@ -32,6 +32,8 @@ export interface TagsToWrite {
 
 /** ID3v2.3 rather than 2.4: every reader knows it (common practice). */
 const id3Version = 3;
+/** The name space in which MP4 files keep items that have no code of their own; readers look there. */
+const itemSpace = 'com.apple.iTunes';
 
 /**
  * Writes tags into a WAV, AIFF, FLAC, MP3 or M4A file, in place: Vorbis comments, ID3v2.3, RIFF INFO or MP4 items, whichever the
@@ -97,12 +99,14 @@ function writeFurther(
   const list = file.getTag(TagTypes.RiffInfo, false) as TagLib.InfoTag | undefined;
   for (const [name, value] of further) {
     comments?.setFieldAsStrings(name, value);
-    items?.setItunesStrings('com.apple.iTunes', name, value);
+    items?.setItunesStrings(itemSpace, name, value);
     if (!id3) continue;
     const frame = Id3v2UserTextInformationFrame.fromDescription(name);
     frame.text = [value];
     id3.addFrame(frame);
   }
+  // MP4 has no item for a label of its own.
+  if (tags.label !== '') items?.setItunesStrings(itemSpace, 'LABEL', tags.label);
   if (tags.date !== '') comments?.setFieldAsStrings('DATE', tags.date);
   // The library's own choices for RIFF are those of films; these are the ones that sound programs read.
   if (list && tags.album !== '') {

@@ -1,4 +1,4 @@
-import { count, signed, size, withUnit } from '../../judge/wording.ts';
+import { count, list, sentenceCase, signed, size, withUnit } from '../../judge/wording.ts';
 import { consistencyFigures, playerLufs } from '../consistency.ts';
 import { fullTitle } from '../delivery-plan.ts';
 import type { DeliveryResult } from '../delivery-result.ts';
@@ -19,12 +19,12 @@ export function headlineOf({ state, files, open, exceptions, record, seconds }: 
   const taken =
     exceptions.length === 0
       ? ''
-      : ` ${count(exceptions.length, 'exception')} ${exceptions.length === 1 ? 'was' : 'were'} taken on.`;
+      : ` ${sentenceCase(count(exceptions.length, 'exception'))} ${exceptions.length === 1 ? 'was' : 'were'} taken on.`;
   if (state === 'planned')
-    return `${what}; ${count(files.length, 'file')} would be written.${open.length === 0 ? ' Nothing stands in the way.' : ` ${count(open.length, 'thing')} to mend first, or to take on.`}`;
+    return `${what}; ${count(files.length, 'file')} would be written.${open.length === 0 ? ' Nothing stands in the way.' : ` ${sentenceCase(count(open.length, 'thing'))} to mend first, or to take on.`}`;
   if (state === 'refused')
     return `${what}. Not delivered: ${count(open.length, 'thing')} not met. No file has got its name.`;
-  return `${what}. ${count(files.length, 'file')} delivered, each read back from the disk and held against its contract.${taken}`;
+  return `${what}. ${sentenceCase(count(files.length, 'file'))} delivered, each read back from the disk and held against its contract.${taken}`;
 }
 
 /** What the songs' figures say, and how the record will be played. */
@@ -55,10 +55,15 @@ export function consistencySentences({
   return sentences;
 }
 
-/** What was turned down, and by how much. */
+/** What was turned down, and by how much: a sentence for all profiles of one ceiling. */
 export function turnedDownSentences({ turnedDown }: DeliveryResult): string[] {
-  return turnedDown.map(({ profileId, gainDb }) => {
-    const { name, ceiling } = deliveryProfileOf(profileId as DeliveryProfileId);
-    return `${name}: the whole record is turned down by ${size(gainDb, 'dB', 2)}, so that its highest peak stays at ${withUnit(ceiling?.dbtp ?? 0, 'dBTP')}. Nothing is limited.`;
-  });
+  const together = new Map<number, string[]>();
+  for (const { profileId, gainDb } of turnedDown) {
+    const { name } = deliveryProfileOf(profileId as DeliveryProfileId);
+    together.set(gainDb, [...(together.get(gainDb) ?? []), name]);
+  }
+  return [...together].map(
+    ([gainDb, names]) =>
+      `${list(names)}: the whole record is turned down by ${size(gainDb, 'dB', 2)}, so that its highest peak stays under the ceiling. Nothing is limited.`,
+  );
 }
