@@ -177,37 +177,28 @@ export class Bench {
       set: (id) => this.sets.get(id),
     });
     this.storage = new StorageRoom(home, store);
+    const now = options.now ?? (() => new Date());
+    const workshop = { ...this.#workshop, pool: this.#deskPool };
+    const tools = { home, store, workshop, songs: this.songs, report, now };
     this.shootouts = new ShootoutRoom({
-      home,
-      store,
-      workshop: { ...this.#workshop, pool: this.#deskPool },
-      songs: this.songs,
+      ...tools,
       arrived: async (versionId) => {
         await this.jobs.enqueue(versionId, true);
         this.events.emit('songs');
       },
       told: (id) => this.events.emit('shootout', id),
-      now: options.now ?? (() => new Date()),
       voterPagePath: options.voterPagePath,
     });
     this.walks = new Walks({
-      home,
-      store,
-      workshop: { ...this.#workshop, pool: this.#deskPool },
-      songs: this.songs,
+      ...tools,
       places: async () => (await this.places.library.list()).map(({ place }) => place),
       told: (id) => this.events.emit('walk', id),
-      now: options.now ?? (() => new Date()),
       notebookPagePath: options.notebookPagePath,
     });
     this.records = new RecordRoom({
-      home,
-      store,
+      ...tools,
       workshop: this.#workshop,
-      songs: this.songs,
       told: (id) => this.events.emit('record', id),
-      report,
-      now: options.now ?? (() => new Date()),
     });
   }
 

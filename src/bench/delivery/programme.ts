@@ -1,7 +1,8 @@
 import { createHash } from 'node:crypto';
 import { join } from 'node:path';
 import { partOfRun, type Run } from '../../audio/run.ts';
-import type { PlannedFile, Programme } from '../../deliver/delivery-plan.ts';
+import type { Programme } from '../../deliver/delivery-plan.ts';
+import type { PlannedFile } from '../../deliver/planned-file.ts';
 import type { FileContract, FoundFile } from '../../deliver/proof/contract.ts';
 import type { ReleaseRecord } from '../../deliver/record/record.ts';
 import { spanLoudness } from '../../measure/loudness-detail.ts';

@@ -1,3 +1,5 @@
+import { recordMigration } from './record-tables.ts';
+
 /**
  * The history of the database, oldest first; migration n leads to schema n (PRAGMA user_version). One that was
  * released is never edited: a change is a new one at the end.
@@ -348,53 +350,5 @@ export const migrations: readonly string[] = [
     expires_at TEXT NOT NULL
   ) STRICT;
   `,
-  // Records and their deliveries; what was said of versions by those who got a link.
-  `
-  CREATE TABLE records (
-    seq INTEGER PRIMARY KEY AUTOINCREMENT,
-    id TEXT NOT NULL UNIQUE,
-    data TEXT NOT NULL,
-    artwork_sha256 TEXT,
-    artwork_name TEXT,
-    created_at TEXT NOT NULL,
-    changed_at TEXT NOT NULL,
-    deleted_at TEXT
-  ) STRICT;
-
-  CREATE TABLE deliveries (
-    seq INTEGER PRIMARY KEY AUTOINCREMENT,
-    id TEXT NOT NULL UNIQUE,
-    record_id TEXT NOT NULL REFERENCES records(id) ON DELETE CASCADE,
-    folder TEXT NOT NULL,
-    data TEXT NOT NULL,
-    state TEXT NOT NULL CHECK (state IN ('running', 'done', 'refused', 'failed', 'stopped')),
-    result TEXT,
-    error_code TEXT,
-    error_message TEXT,
-    created_at TEXT NOT NULL
-  ) STRICT;
-  CREATE INDEX deliveries_by_record ON deliveries(record_id);
-
-  CREATE TABLE review_links (
-    selector TEXT PRIMARY KEY,
-    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
-    hash TEXT NOT NULL,
-    name TEXT NOT NULL,
-    note TEXT NOT NULL,
-    expires_at TEXT NOT NULL
-  ) STRICT;
-
-  CREATE TABLE reviews (
-    seq INTEGER PRIMARY KEY AUTOINCREMENT,
-    id TEXT NOT NULL UNIQUE,
-    version_id TEXT NOT NULL REFERENCES versions(id) ON DELETE CASCADE,
-    sha256 TEXT NOT NULL,
-    what TEXT NOT NULL CHECK (what IN ('approved', 'wish', 'withdrawn')),
-    by TEXT NOT NULL,
-    text TEXT NOT NULL,
-    at_seconds REAL,
-    created_at TEXT NOT NULL
-  ) STRICT;
-  CREATE INDEX reviews_by_version ON reviews(version_id);
-  `,
+  recordMigration,
 ];

@@ -6,7 +6,7 @@ import { frameCount, type Pcm } from '../../audio/pcm.ts';
 import type { Run } from '../../audio/run.ts';
 import { albumBlocks } from '../../deliver/assembly/album-blocks.ts';
 import type { AlbumPlan } from '../../deliver/assembly/album-plan.ts';
-import type { PlannedFile } from '../../deliver/delivery-plan.ts';
+import type { PlannedFile } from '../../deliver/planned-file.ts';
 import type { WrittenSound } from '../../deliver/proof/contract.ts';
 import { FileMeter } from '../../deliver/proof/file-meter.ts';
 import { addPart, emptyChain } from '../../finish/chain.ts';

@@ -9,7 +9,7 @@ import { readArtworkBytes } from '../../audio/files/read-tags.ts';
 import { type CodedTarget, writeCoded } from '../../audio/files/write-coded.ts';
 import { writeTags } from '../../audio/files/write-tags.ts';
 import { partOfRun, type Run } from '../../audio/run.ts';
-import type { PlannedFile } from '../../deliver/delivery-plan.ts';
+import type { PlannedFile } from '../../deliver/planned-file.ts';
 import type { DeliveryProfile } from '../../deliver/profiles/profile.ts';
 import type { FoundFile } from '../../deliver/proof/contract.ts';
 import { FileMeter, type FileReading } from '../../deliver/proof/file-meter.ts';

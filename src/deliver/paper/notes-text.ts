@@ -1,6 +1,6 @@
 import { trackCuts } from '../assembly/album-plan.ts';
-import { fullTitle } from '../delivery-plan.ts';
 import type { DeliveryResult } from '../delivery-result.ts';
+import { fullTitle } from '../planned-file.ts';
 import { type DeliveryProfileId, deliveryProfileOf } from '../profiles/profiles.ts';
 import { printedIsrc } from '../record/check-digits.ts';
 import { lengthText, turnedDownSentences } from './record-words.ts';

@@ -1,7 +1,7 @@
 import { count, list, sentenceCase, signed, size, withUnit } from '../../judge/wording.ts';
 import { consistencyFigures, playerLufs } from '../consistency.ts';
-import { fullTitle } from '../delivery-plan.ts';
 import type { DeliveryResult } from '../delivery-result.ts';
+import { fullTitle } from '../planned-file.ts';
 import { type DeliveryProfileId, deliveryProfileOf } from '../profiles/profiles.ts';
 
 /** A length as people say it: '3:07', '1:02:45'. */
