@@ -12,6 +12,8 @@ import { MeasurePlaceScreen } from './screens/measure-place.tsx';
 import { MeasuringScreen } from './screens/measuring.tsx';
 import { PlaceScreen } from './screens/place.tsx';
 import { PlacesScreen } from './screens/places.tsx';
+import { RecordScreen } from './screens/record.tsx';
+import { RecordsScreen } from './screens/records.tsx';
 import { SetScreen } from './screens/set.tsx';
 import { SetsScreen } from './screens/sets.tsx';
 import { ShootoutScreen } from './screens/shootout.tsx';
@@ -32,6 +34,7 @@ const FinishScreen = lazy(async () => ({
 /** Where the head leads. */
 const rooms = [
   { href: '/', word: 'Bench' },
+  { href: '/records', word: 'Records' },
   { href: '/sets', word: 'Reference sets' },
   { href: '/places', word: 'Places' },
   { href: '/watch', word: 'Watched folders' },
@@ -98,6 +101,10 @@ export function App() {
             </Route>
             <Route path="/places/measure/:id">{({ id }) => <MeasuringScreen key={id} id={id} />}</Route>
             <Route path="/places/:id">{({ id }) => <PlaceScreen key={id} id={id} />}</Route>
+            <Route path="/records">
+              <RecordsScreen />
+            </Route>
+            <Route path="/records/:id">{({ id }) => <RecordScreen key={id} id={id} />}</Route>
             <Route path="/watch">
               <WatchScreen />
             </Route>

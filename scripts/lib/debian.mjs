@@ -13,6 +13,7 @@ const wanted = [
   { program: 'opusenc', package: 'opus-tools' },
   { program: 'oggenc', package: 'vorbis-tools' },
   { program: 'flac', package: 'flac' },
+  { program: 'cuebreakpoints', package: 'cuetools' },
   { program: 'sndfile-convert', package: 'sndfile-programs' },
   { program: 'sndfile-resample', package: 'samplerate-programs' },
   { program: 'gcc', package: 'gcc libc6-dev' },

@@ -46,6 +46,9 @@ export const errorCodes = {
   CHAIN_UNSUITABLE: 'A chain cannot process this sound: its rate, or more than two channels.',
   FINISH_UNREACHABLE:
     'What a finishing was asked for (a loudness, a ceiling for formats) cannot be reached with this chain.',
+  RECORD_INVALID: 'The description of a record does not have its form, or names what cannot be.',
+  DELIVERY_REFUSED: 'The folder for a delivery holds something else, or an earlier delivery.',
+  REVIEW_REFUSED: 'The link to a song that is to be approved is not known, has run out or was withdrawn.',
   JOB_CANCELLED: 'The work was cancelled by the user.',
   JOB_CRASHED: 'A worker died while doing the work.',
   JOB_TIMED_OUT: 'The work did not end within its time limit and was stopped.',

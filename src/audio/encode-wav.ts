@@ -14,16 +14,25 @@ const channelMasks: Readonly<Record<number, number>> = {
 
 const largestRiff = 0xffffffff;
 
+export interface WavChunk {
+  /** Four letters. */
+  readonly id: string;
+  readonly bytes: Uint8Array;
+}
+
 /**
  * Everything of a WAV file before its samples. Up to two channels the plain format tags are used, which every
  * reader knows; above, WAVE_FORMAT_EXTENSIBLE with the usual speakers. A file that would not fit a 32-bit size
  * becomes RF64 (EBU Tech 3306). An odd number of data bytes wants one zero byte after them.
+ *
+ * @param more a further chunk that stands before the samples; its contents have an even number of bytes
  */
 export function wavHeader(
   sampleRate: number,
   channels: number,
   frames: number,
   coding: WrittenCoding,
+  more?: WavChunk,
 ): Uint8Array<ArrayBuffer> {
   const width = bytesPerSample[coding];
   const dataBytes = frames * channels * width;
@@ -32,7 +41,8 @@ export function wavHeader(
   const formatBytes = extensible ? 40 : tag === 3 ? 18 : 16;
   const fact = extensible || tag === 3; // wanted for everything that is not plain integers
   const factBytes = fact ? 12 : 0;
-  const plainBytes = 12 + 8 + formatBytes + factBytes + 8;
+  const moreBytes = more ? 8 + more.bytes.length : 0;
+  const plainBytes = 12 + moreBytes + 8 + formatBytes + factBytes + 8;
   const rf64 = plainBytes - 8 + dataBytes + (dataBytes % 2) > largestRiff;
   const headerBytes = plainBytes + (rf64 ? 36 : 0);
   const bytes = new Uint8Array(headerBytes);
@@ -64,6 +74,12 @@ export function wavHeader(
     u64(dataBytes);
     u64(frames);
     u32(0); // no further sizes
+  }
+  if (more) {
+    text(more.id);
+    u32(more.bytes.length);
+    bytes.set(more.bytes, at);
+    at += more.bytes.length;
   }
   text('fmt ');
   u32(formatBytes);

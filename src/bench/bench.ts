@@ -11,6 +11,7 @@ import { audioFilePath, keepStream } from './audio-store.ts';
 import type { BenchOptions } from './bench-options.ts';
 import { ChainRoom } from './chain-room.ts';
 import { compareFiles } from './compare-files.ts';
+import { RecordRoom } from './delivery/record-room.ts';
 import { demoAvailable, putDemoOnBench } from './demo-record.ts';
 import { Desk } from './desk.ts';
 import { displayName, titleOf } from './display-name.ts';
@@ -84,6 +85,7 @@ export class Bench {
   readonly walks: Walks;
   readonly chains: ChainRoom;
   readonly finishing: FinishingRoom;
+  readonly records: RecordRoom;
   readonly #alignments: Alignments;
   readonly #changes: KnownChanges;
 
@@ -159,35 +161,32 @@ export class Bench {
       set: (id) => this.sets.get(id),
     });
     this.storage = new StorageRoom(home, store);
+    const now = options.now ?? (() => new Date());
+    const workshop = { ...this.#workshop, pool: this.#deskPool };
+    const tools = { home, store, workshop, songs: this.songs, report, now };
     this.shootouts = new ShootoutRoom({
-      home,
-      store,
-      workshop: { ...this.#workshop, pool: this.#deskPool },
-      songs: this.songs,
+      ...tools,
       arrived: (versionId) => this.#arrived(versionId),
       told: (id) => this.events.emit('shootout', id),
-      now: options.now ?? (() => new Date()),
       voterPagePath: options.voterPagePath,
     });
     this.walks = new Walks({
-      home,
-      store,
-      workshop: { ...this.#workshop, pool: this.#deskPool },
-      songs: this.songs,
+      ...tools,
       places: async () => (await this.places.library.list()).map(({ place }) => place),
       told: (id) => this.events.emit('walk', id),
-      now: options.now ?? (() => new Date()),
       notebookPagePath: options.notebookPagePath,
     });
     this.chains = new ChainRoom({
-      home,
-      store,
-      workshop: { ...this.#workshop, pool: this.#deskPool },
-      songs: this.songs,
+      ...tools,
       sets: this.sets,
       outcomes: this.shootouts.outcomes,
       walks: this.walks,
       events: this.events,
+    });
+    this.records = new RecordRoom({
+      ...tools,
+      workshop: this.#workshop,
+      told: (id) => this.events.emit('record', id),
     });
   }
 
@@ -337,6 +336,7 @@ export class Bench {
     this.playback.close();
     await this.watched.close();
     await this.shootouts.outgoing.close();
+    await this.records.close();
     await this.#changes.close();
     await this.places.measurings.close();
     // Told before its threads end, or it would take that for a fault.

@@ -1,5 +1,6 @@
 import { sweepAudio } from './audio-store.ts';
 import type { ChainRoom } from './chain-room.ts';
+import type { RecordRoom } from './delivery/record-room.ts';
 import type { Excerpts } from './excerpts.ts';
 import { clearIncoming, type Home } from './home.ts';
 import type { NoteBook } from './note-book.ts';
@@ -27,6 +28,7 @@ interface Rooms {
   readonly places: PlacesRoom;
   readonly walks: Walks;
   readonly chains: ChainRoom;
+  readonly records: RecordRoom;
 }
 
 /** What was deleted can be taken back for this long. */
@@ -45,6 +47,8 @@ export async function tidy(bench: Rooms, store: Store): Promise<void> {
   const wanted = await bench.songs.purge(before);
   for (const sha256 of await bench.places.measurings.purge(monthAgo)) wanted.add(sha256);
   for (const sha256 of await draftHashes(store)) wanted.add(sha256);
+  for (const sha256 of await bench.records.store.purge(before)) wanted.add(sha256);
+  await bench.records.store.stopRunning();
   await sweepAudio(bench.home, wanted);
   await bench.excerpts.sweep(wanted);
   await bench.playback.sweep(wanted);

@@ -2,6 +2,7 @@ import { Command, CommanderError, InvalidArgumentError, Option } from 'commander
 import { version } from '../bench/version.ts';
 import type { Facts } from '../judge/facts.ts';
 import { type ProfileId, profileIds } from '../judge/profiles.ts';
+import { addDeliverCommand } from './deliver/command.ts';
 import { addDeskCommands } from './desk/commands.ts';
 import { exitCodes } from './exit-codes.ts';
 import { addFinishCommand } from './finish/commands.ts';
@@ -22,6 +23,7 @@ Examples:
   everyroom standing song.wav --set Evenings  where it stands among your references
   everyroom places song.wav                   how it sounds on a phone, in a car, at talking level
   everyroom shootout new mix.wav              let people judge masters of it blind
+  everyroom deliver record.json -o out        files, cue sheet, checksums and a report, each file proven
 
 Exit codes:
   0    nothing to mend
@@ -206,6 +208,7 @@ addFinishCommand(program);
 addDeskCommands(program);
 addPlacesCommands(program);
 addShootoutCommands(program);
+addDeliverCommand(program);
 
 program
   .command('serve')

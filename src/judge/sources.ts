@@ -366,6 +366,39 @@ export const sources = {
     mark: 'heuristic',
     where: '3 dB for a tap, restraint and smoothness of the curve are set by this project',
   },
+  'disc-limits': {
+    title: 'Compact disc: 99 tracks of at least 4 s, in frames of 588 samples',
+    mark: 'from memory',
+    where:
+      'IEC 60908 for the frames, the 99 tracks and the 4 s; 74 min 33 s on every disc and 79 min 57 s on most are common practice',
+  },
+  'iso-3901': {
+    title: 'ISO 3901:2019, International Standard Recording Code',
+    mark: 'from memory',
+    where: 'two letters, three letters or digits, two digits, five digits; no check digit',
+  },
+  'gs1-ean': {
+    title: 'UPC-A and EAN-13 and their check digit, GS1 General Specifications',
+    mark: 'from memory',
+    where: 'weights 1 and 3 in turn, up to the next ten',
+  },
+  'tech-3285': {
+    title: 'EBU Tech 3285 v2 (2011), the broadcast extension of WAV files',
+    mark: 'from memory',
+    where:
+      'the layout of 602 bytes, its loudness fields in hundredths and 7FFFh for what is not known; read back with libsndfile and ffmpeg in the tests',
+  },
+  'artwork-practice': {
+    title: 'Artwork: a square JPEG or PNG of 1400 to 6000 pixels, at most 10 MiB',
+    mark: 'common practice',
+    where: 'shops differ; read the sheet of the one you deliver to',
+  },
+  'record-heuristic': {
+    title: 'When a song of a record stands apart',
+    mark: 'heuristic',
+    where:
+      '2 LU, 2.5 dB of tone and low end, 4 dB of width from the middle of the record are set by this project; so are the cautions for a lacquer: side over mid of −10 dB below 120 Hz, and a band between 5 and 10 kHz less than 6 dB under the middle',
+  },
 } as const satisfies Record<string, Source>;
 
 export type SourceId = keyof typeof sources;

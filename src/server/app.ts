@@ -24,6 +24,8 @@ import { measuringRoutes } from './routes/measurings.ts';
 import { notebookRoutes, sharedWalks } from './routes/notebook.ts';
 import { noteRoutes } from './routes/notes.ts';
 import { placeRoutes } from './routes/places.ts';
+import { recordRoutes } from './routes/records.ts';
+import { reviewRoutes, sharedReviews, visitorReviewRoutes } from './routes/reviews.ts';
 import { setRoutes } from './routes/sets.ts';
 import { shootoutListenerRoutes } from './routes/shootout-listeners.ts';
 import { shootoutOutcomeRoutes } from './routes/shootout-outcome.ts';
@@ -67,7 +69,11 @@ export async function buildApp(
   }).withTypeProvider<ZodTypeProvider>();
   const sharing = new Sharing(sharedShootouts(bench, report), report, sharingOptions);
   const walkSharing = new Sharing(sharedWalks(bench, report), report, sharingOptions);
-  app.addHook('onClose', async () => void (await Promise.all([sharing.off(), walkSharing.off()])));
+  const reviewSharing = new Sharing(sharedReviews(bench, report), report, sharingOptions);
+  app.addHook(
+    'onClose',
+    async () => void (await Promise.all([sharing, walkSharing, reviewSharing].map((each) => each.off()))),
+  );
   const ownVersion = version();
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
@@ -115,12 +121,15 @@ export async function buildApp(
     chainRoutes(api, bench);
     walkRoutes(api, bench, walkSharing);
     walkOutcomeRoutes(api, bench);
+    recordRoutes(api, bench);
+    reviewRoutes(api, bench, reviewSharing);
     serveEvents(api, bench.events);
     api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());
   });
   await app.register((scope: App) => uploadRoute(scope, bench, maxBytes));
   await app.register((scope: App) => voterRoutes(scope, bench, () => ({ where: 'here' }), report));
   await app.register((scope: App) => notebookRoutes(scope, bench, null, () => walkSharing.reach(), report));
+  await app.register((scope: App) => visitorReviewRoutes(scope, bench, null, report));
   await servePage(app, pagePath);
   return app;
 }

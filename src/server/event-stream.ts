@@ -17,7 +17,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
     {
       schema: {
         summary:
-          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }), 'finish' ({ versionId }), 'desk' ({ what, versionId?, songId? }), 'shootout' ({ shootoutId }), 'places' ({ versionId?, measuringId? }), 'walk' ({ walkId }) and 'chain' ({ chainId, songId }), as text/event-stream",
+          "Events 'job' (a Job), 'songs' ({}), 'survive' ({ versionId }), 'finish' ({ versionId }), 'desk' ({ what, versionId?, songId? }), 'shootout' ({ shootoutId }), 'places' ({ versionId?, measuringId? }), 'walk' ({ walkId }), 'chain' ({ chainId, songId }) and 'record' ({ recordId }), as text/event-stream",
       },
     },
     (_request, reply) => {
@@ -39,6 +39,8 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       const onChain = (news: { chainId: string; songId: string }): void =>
         send(`event: chain\ndata: ${JSON.stringify(news)}\n\n`);
       const onWalk = (walkId: string): void => send(`event: walk\ndata: ${JSON.stringify({ walkId })}\n\n`);
+      const onRecord = (recordId: string | null): void =>
+        send(`event: record\ndata: ${JSON.stringify({ recordId })}\n\n`);
       const heartbeat = setInterval(() => send(': still here\n\n'), heartbeatMilliseconds);
       events.on('job', onJob);
       events.on('songs', onSongs);
@@ -49,6 +51,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
       events.on('places', onPlaces);
       events.on('chain', onChain);
       events.on('walk', onWalk);
+      events.on('record', onRecord);
       open.add(stream);
       stream.once('close', () => {
         clearInterval(heartbeat);
@@ -61,6 +64,7 @@ export function serveEvents(app: FastifyInstance, events: BenchEvents): void {
         events.off('places', onPlaces);
         events.off('chain', onChain);
         events.off('walk', onWalk);
+        events.off('record', onRecord);
         open.delete(stream);
       });
       send('retry: 1500\n\n');

@@ -15,6 +15,7 @@ const tellable: ReadonlySet<ErrorCode> = new Set([
   'VOTER_REFUSED',
   'VOTE_REFUSED',
   'WALK_REFUSED',
+  'REVIEW_REFUSED',
   'WALK_NOTES_INVALID',
   'TOO_MANY_REQUESTS',
   'NOT_FOUND',

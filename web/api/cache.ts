@@ -38,6 +38,12 @@ export const keys = {
   /** All that is asked of one walk begins with this. */
   walk: (id: string) => ['walk', id] as const,
   walkSharing: ['walk-sharing'] as const,
+  records: ['records'] as const,
+  record: (id: string) => ['record', id] as const,
+  recordPlan: (id: string, changedAt: string) => ['record-plan', id, changedAt] as const,
+  deliveryProfiles: ['delivery-profiles'] as const,
+  reviews: (versionId: string) => ['reviews', versionId] as const,
+  reviewSharing: ['review-sharing'] as const,
   places: ['places'] as const,
   place: (id: string) => ['places', id] as const,
   songPlaces: (versionId: string) => ['song-places', versionId] as const,
@@ -172,4 +178,11 @@ export function takeChain(
 ): void {
   void queries.invalidateQueries({ queryKey: keys.chain(chainId) });
   void queries.invalidateQueries({ queryKey: keys.chains(songId) });
+}
+
+/** A record or a delivery of it reads differently; null: what was said of a version, or who may come in. */
+export function takeRecord(queries: QueryClient, id: string | null): void {
+  void queries.invalidateQueries({ queryKey: id === null ? ['record'] : keys.record(id) });
+  for (const kind of ['records', ...(id === null ? ['record-plan', 'reviews', 'review-sharing'] : [])])
+    void queries.invalidateQueries({ queryKey: [kind] });
 }

@@ -7,6 +7,7 @@ import {
   takeDesk,
   takeJob,
   takePlaces,
+  takeRecord,
   takeShootout,
   takeSongsChanged,
   takeSurvival,
@@ -77,6 +78,9 @@ function listen(queries: QueryClient, tell: (link: Link) => void): () => void {
         void queries.invalidateQueries({
           queryKey: keys.finishing((JSON.parse(event.data) as { versionId: string }).versionId),
         }),
+    );
+    source.addEventListener('record', (event) =>
+      takeRecord(queries, (JSON.parse(event.data) as { recordId: string | null }).recordId),
     );
     source.addEventListener('error', () => {
       // The browser's own retry gives up on some answers; opening anew never does.

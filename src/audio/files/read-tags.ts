@@ -50,3 +50,15 @@ export async function readTags(path: string, container: string): Promise<SoundTa
     return {};
   }
 }
+
+/** Bytes of the first picture in a file; 0 where there is none or tags cannot be read. */
+export async function readArtworkBytes(path: string, container: string): Promise<number> {
+  try {
+    const { parseBlob } = await import('music-metadata');
+    const blob = await openAsBlob(path, { type: mimeTypes[container] });
+    const { common } = await parseBlob(blob, { duration: false });
+    return common.picture?.[0]?.data.length ?? 0;
+  } catch {
+    return 0;
+  }
+}

@@ -1,7 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import { open, rename, rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
-import { wavHeader } from '../encode-wav.ts';
+import { type WavChunk, wavHeader } from '../encode-wav.ts';
 import { frameCount, type Pcm } from '../pcm.ts';
 import { blockFrames } from '../pcm-blocks.ts';
 import type { Run } from '../run.ts';
@@ -40,16 +40,18 @@ export async function writeWavBlocks(
     readonly channels: number;
     readonly frames: number;
     readonly sampleFormat: WrittenCoding;
+    /** Stands before the samples. */
+    readonly more?: WavChunk;
   },
   blocks: Iterable<Pcm> | AsyncIterable<Pcm>,
   run?: Run,
 ): Promise<void> {
-  const { sampleRate, channels, frames, sampleFormat: coding } = format;
+  const { sampleRate, channels, frames, sampleFormat: coding, more } = format;
   const temporary = join(dirname(path), `.${randomUUID()}.part`);
   try {
     const file = await open(temporary, 'wx');
     try {
-      const header = wavHeader(sampleRate, channels, frames, coding);
+      const header = wavHeader(sampleRate, channels, frames, coding, more);
       await file.writeFile(header);
       let [odd, written] = [0, 0];
       for await (const block of blocks)
@@ -64,7 +66,7 @@ export async function writeWavBlocks(
         }
       if (odd) await file.writeFile(new Uint8Array(1));
       if (written !== frames) {
-        const told = wavHeader(sampleRate, channels, written, coding);
+        const told = wavHeader(sampleRate, channels, written, coding, more);
         if (told.length !== header.length) throw new RangeError('the sound passed 4 GiB unannounced');
         await file.write(told, 0, told.length, 0);
       }

@@ -1,4 +1,5 @@
 import { earlyMigrations } from './early-migrations.ts';
+import { recordMigration } from './record-tables.ts';
 
 /**
  * The history of the database, oldest first; migration n leads to schema n (PRAGMA user_version). One that was
@@ -173,4 +174,5 @@ export const migrations: readonly string[] = [
   ) STRICT;
   CREATE INDEX drafts_by_version ON drafts(version_id);
   `,
+  recordMigration,
 ];

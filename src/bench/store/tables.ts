@@ -1,10 +1,11 @@
 import type { Generated } from 'kysely';
 import type { PlaceTables } from './place-tables.ts';
+import type { RecordTables } from './record-tables.ts';
 import type { ShootoutTables } from './shootout-tables.ts';
 import type { WalkTables } from './walk-tables.ts';
 
 /** The tables as the code of this release reads them; migrations.ts makes them. Times are ISO 8601 in UTC. */
-export interface Tables extends ShootoutTables, PlaceTables, WalkTables {
+export interface Tables extends ShootoutTables, PlaceTables, WalkTables, RecordTables {
   songs: SongRow;
   versions: VersionRow;
   files: FileRow;

@@ -4,9 +4,12 @@ import { z } from 'zod';
 import { CodedError } from '../../audio/coded-error.ts';
 import { tooLarge } from '../../bench/audio-store.ts';
 import type { Bench } from '../../bench/bench.ts';
+import { displayName } from '../../bench/display-name.ts';
 import { jobSchema, songSchema, versionKind, versionSchema } from '../api.ts';
 import type { App } from '../app-type.ts';
 import { measuringSchema } from '../places-api.ts';
+import { recordDetailOf } from '../record-answers.ts';
+import { recordDetailSchema } from '../records-api.ts';
 import { entryOf } from '../shootout-answers.ts';
 import { entrySchema, uploadedEntryQuery } from '../shootout-api.ts';
 import { measuringOf } from './measurings.ts';
@@ -16,7 +19,7 @@ const receivedSchema = z.object({ song: songSchema, version: versionSchema, job:
 /** How long a sender that is refused may go on sending until it listens. */
 const drainMilliseconds = 10_000;
 
-/** POST /api/versions, /api/shootouts/:id/entries and /api/places/measurings/:id/recording: a file's bytes, straight to the disk. In a scope of its own, because no body is parsed here. */
+/** POST /api/versions, /api/records/:id/artwork, /api/shootouts/:id/entries and /api/places/measurings/:id/recording: a file's bytes, straight to the disk. In a scope of its own, because no body is parsed here. */
 export async function uploadRoute(app: App, bench: Bench, maxBytes: number): Promise<void> {
   app.removeAllContentTypeParsers();
   app.addContentTypeParser('*', (_request, _payload, done) => done(null));
@@ -41,6 +44,25 @@ export async function uploadRoute(app: App, bench: Bench, maxBytes: number): Pro
       );
       return reply.code(added ? 201 : 200).send(answer);
     },
+  );
+
+  app.post(
+    '/api/records/:id/artwork',
+    {
+      schema: {
+        summary: 'Take in the artwork of a record; the body is the bytes of a JPEG or PNG',
+        params: z.object({ id: z.string() }),
+        querystring: z.object({ name: z.string().max(4096).default('artwork') }),
+        response: { 200: recordDetailSchema },
+      },
+    },
+    async ({ params: { id }, query: { name }, raw }, reply) =>
+      recordDetailOf(
+        bench,
+        await received(raw, reply, maxBytes, (stream) =>
+          bench.records.setArtwork(id, stream, displayName(name)),
+        ),
+      ),
   );
 
   app.post(

@@ -14,6 +14,8 @@ export interface ByteSink {
   push(bytes: Uint8Array): void;
   /** Descriptor of a file into which a program may write the bytes itself instead. */
   readonly fd?: number;
+  /** Bytes for a place, where the program goes back to it (a header that is filled in last); valid during the call only. */
+  pushAt?(bytes: Uint8Array, position: number): void;
 }
 
 const blockFrames = 32_768;

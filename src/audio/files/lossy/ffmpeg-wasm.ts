@@ -23,6 +23,7 @@ interface Core {
     makedev(major: number, minor: number): number;
     registerDevice(device: number, operations: DeviceOperations): void;
     mkdev(path: string, mode: number, device: number): void;
+    readonly ErrnoError: new (errno: number) => Error;
   };
 }
 
@@ -30,7 +31,8 @@ interface DeviceOperations {
   open(): void;
   close(): void;
   read(stream: unknown, heap: Int8Array, offset: number, length: number): number;
-  write(stream: unknown, heap: Int8Array, offset: number, length: number): number;
+  write(stream: unknown, heap: Int8Array, offset: number, length: number, position: number): number;
+  llseek?(stream: { readonly position: number }, offset: number, whence: number): number;
 }
 
 /** A compiled module; opaque. */
@@ -52,7 +54,15 @@ interface Flow {
   readonly output: ByteSink;
   readonly run: Run;
   taken: number;
+  /** One past the last byte that was written. */
+  written: number;
 }
+
+/** SEEK_CUR and SEEK_END of the C library. */
+const fromHere = 1;
+const fromEnd = 2;
+/** ESPIPE of Emscripten's C library: cannot be gone back in. */
+const noSeek = 70;
 
 const { WebAssembly } = globalThis as unknown as { WebAssembly: WebAssemblyApi };
 const require = createRequire(import.meta.url);
@@ -96,7 +106,7 @@ export class WasmFfmpeg implements Ffmpeg {
     await nextTurn();
     run.signal?.throwIfAborted();
     this.#runs++;
-    this.#flow = { input, output, run, taken: 0 };
+    this.#flow = { input, output, run, taken: 0, written: 0 };
     this.#said = [];
     const core = this.#core;
     core.reset();
@@ -148,9 +158,20 @@ export class WasmFfmpeg implements Ffmpeg {
       },
     });
     device(outputPath, 2, {
-      write: (_stream, heap, offset, length) => {
-        this.#flow?.output.push(new Uint8Array(heap.buffer, heap.byteOffset + offset, length));
+      write: (_stream, heap, offset, length, position) => {
+        const flow = this.#flow;
+        const bytes = new Uint8Array(heap.buffer, heap.byteOffset + offset, length);
+        if (!flow?.output.pushAt) flow?.output.push(bytes);
+        else {
+          flow.output.pushAt(bytes, position);
+          flow.written = Math.max(flow.written, position + length);
+        }
         return length;
+      },
+      llseek: (stream, offset, whence) => {
+        const flow = this.#flow;
+        if (!flow?.output.pushAt) throw new FS.ErrnoError(noSeek);
+        return offset + (whence === fromHere ? stream.position : whence === fromEnd ? flow.written : 0);
       },
     });
   }
