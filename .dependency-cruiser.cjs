@@ -12,6 +12,7 @@ const floors = [
   'src/judge',
   'src/deliver',
   'src/bench',
+  'src/catalogue',
   'src/server',
   'src/cli',
 ];
@@ -47,7 +48,7 @@ module.exports = {
       comment: 'the page takes types, kernels and the words of the judge from the house, no server code',
       from: { path: '^web/', pathNot: '\\.test\\.tsx?$' },
       to: {
-        path: '^src/(bench|server|cli|deliver|judge|survive)/',
+        path: '^src/(bench|catalogue|server|cli|deliver|judge|survive)/',
         // Text and data without any judging: figures and sources read the same on the page as elsewhere.
         pathNot: '^src/judge/(sources|wording|profiles|profile-figures|figures/[a-z-]+)\\.ts$',
         dependencyTypesNot: ['type-only'],

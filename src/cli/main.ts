@@ -2,6 +2,7 @@ import { Command, CommanderError, InvalidArgumentError, Option } from 'commander
 import { version } from '../bench/version.ts';
 import type { Facts } from '../judge/facts.ts';
 import { type ProfileId, profileIds } from '../judge/profiles.ts';
+import { addCatalogueCommands } from './catalogue/commands.ts';
 import { addDeskCommands } from './desk/commands.ts';
 import { exitCodes } from './exit-codes.ts';
 import { addShootoutCommands } from './shootout/commands.ts';
@@ -18,6 +19,7 @@ Examples:
   everyroom compare mix.wav master.wav        what the mastering changed
   everyroom standing song.wav --set Evenings  where it stands among your references
   everyroom shootout new mix.wav              let people judge masters of it blind
+  everyroom catalogue check /music/masters    the same check over thousands of songs
 
 Exit codes:
   0    nothing to mend
@@ -200,6 +202,7 @@ program
 
 addDeskCommands(program);
 addShootoutCommands(program);
+addCatalogueCommands(program);
 
 program
   .command('serve')

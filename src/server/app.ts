@@ -10,11 +10,13 @@ import type { Bench } from '../bench/bench.ts';
 import { version } from '../bench/version.ts';
 import { healthSchema } from './api.ts';
 import type { App } from './app-type.ts';
+import type { CatalogueDoor } from './catalogue-door.ts';
 import { answerErrors, sendError } from './errors.ts';
 import { serveEvents } from './event-stream.ts';
 import { guard } from './guard.ts';
 import { secureHeaders } from './headers.ts';
 import { servePage } from './page.ts';
+import { catalogueRoutes } from './routes/catalogue.ts';
 import { deskRoutes } from './routes/desk.ts';
 import { jobRoutes } from './routes/jobs.ts';
 import { levelRoutes } from './routes/level.ts';
@@ -41,6 +43,8 @@ export interface AppOptions {
   readonly maxBytes: number;
   /** Of sharing a shoot-out; the machine's own addresses by default. */
   readonly sharing?: SharingOptions;
+  /** The way to catalogues; closed with the app. */
+  readonly catalogue: CatalogueDoor;
   /** Told of faults of ours. */
   readonly report: (error: unknown) => void;
 }
@@ -50,7 +54,7 @@ const jsonLimitBytes = 1 << 20;
 /** The HTTP interface over a bench (the routes are listed in api.ts), ready to listen. */
 export async function buildApp(
   bench: Bench,
-  { hosts, pagePath, maxBytes, report, sharing: sharingOptions }: AppOptions,
+  { hosts, pagePath, maxBytes, catalogue, report, sharing: sharingOptions }: AppOptions,
 ): Promise<App> {
   const app: App = Fastify({
     bodyLimit: jsonLimitBytes,
@@ -60,6 +64,7 @@ export async function buildApp(
   }).withTypeProvider<ZodTypeProvider>();
   const sharing = new Sharing(bench, report, sharingOptions);
   app.addHook('onClose', () => sharing.off());
+  app.addHook('onClose', () => catalogue.close());
   const ownVersion = version();
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
@@ -101,6 +106,7 @@ export async function buildApp(
     shootoutRoutes(api, bench);
     shootoutListenerRoutes(api, bench, sharing);
     shootoutOutcomeRoutes(api, bench, sharing);
+    catalogueRoutes(api, catalogue);
     serveEvents(api, bench.events);
     api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());
   });
