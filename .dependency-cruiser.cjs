@@ -50,7 +50,7 @@ module.exports = {
       to: {
         path: '^src/(bench|catalogue|server|cli|deliver|judge|survive)/',
         // Text and data without any judging: figures and sources read the same on the page as elsewhere.
-        pathNot: '^src/judge/(sources|wording|profiles|profile-figures|figures/[a-z-]+)\\.ts$',
+        pathNot: '^src/judge/(sources|wording|amounts|profiles|profile-figures|figures/[a-z-]+)\\.ts$',
         dependencyTypesNot: ['type-only'],
       },
     },

@@ -2,6 +2,7 @@ import { resolve } from 'node:path';
 import { ownEngine } from '../../catalogue/engine.ts';
 import type { Run } from '../../catalogue/store/runs.ts';
 import { listSongs, songSources } from '../../catalogue/work/list-songs.ts';
+import { thousands } from '../../judge/amounts.ts';
 import type { Facts } from '../../judge/facts.ts';
 import { type ProfileId, usualProfileId } from '../../judge/profiles.ts';
 import { type ExitCode, exitCodes } from '../exit-codes.ts';
@@ -10,7 +11,6 @@ import { complain } from '../terminal/complain.ts';
 import { comparisonText, printed, runText } from './looking.ts';
 import { findRun, openCatalogue, type WorkerChoice, withWorker } from './open.ts';
 import { RunProgress } from './progress.ts';
-import { thousands } from './words.ts';
 
 export interface CatalogueCheck extends WorkerChoice {
   /** null: the usual one of the kind. */

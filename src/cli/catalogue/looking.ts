@@ -4,12 +4,12 @@ import type { FaultCount, RuleCount, RunCounts } from '../../catalogue/looking/l
 import type { Middle } from '../../catalogue/looking/middles.ts';
 import type { CatalogueSong } from '../../catalogue/looking/song-page.ts';
 import type { Run } from '../../catalogue/store/runs.ts';
+import { duration, thousands } from '../../judge/amounts.ts';
 import { figure } from '../../judge/wording.ts';
 import { type ExitCode, exitCodes } from '../exit-codes.ts';
 import { printable } from '../terminal/printable.ts';
 import { table } from '../terminal/table.ts';
 import { findRun, withCatalogue } from './open.ts';
-import { duration, thousands } from './words.ts';
 
 /** All that is printed of a run. */
 export interface PrintedRun {

@@ -1,9 +1,9 @@
 import type { Catalogue } from '../../catalogue/catalogue.ts';
 import type { RunCounts } from '../../catalogue/looking/looking.ts';
 import { Pace } from '../../catalogue/looking/pace.ts';
+import { duration, thousands } from '../../judge/amounts.ts';
 import { SurviveProgress } from '../survive-progress.ts';
 import { canDraw } from '../terminal/can-draw.ts';
-import { duration, thousands } from './words.ts';
 
 const drawnEveryMs = 1000;
 const saidEveryMs = 30_000;
