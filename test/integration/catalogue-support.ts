@@ -1,11 +1,14 @@
 import { mkdirSync } from 'node:fs';
-import { mkdtemp, rm } from 'node:fs/promises';
+import { mkdir, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Pool } from '../../src/bench/pool.ts';
 import { Catalogue, type CatalogueOptions } from '../../src/catalogue/catalogue.ts';
 import { ownEngine } from '../../src/catalogue/engine.ts';
+import { openPostgres } from '../../src/catalogue/store/postgres.ts';
 import type { Run } from '../../src/catalogue/store/runs.ts';
+import type { Adapter } from '../../src/catalogue/store/song-queue.ts';
+import { openSqlite } from '../../src/catalogue/store/sqlite.ts';
 import { listSongs, songSources } from '../../src/catalogue/work/list-songs.ts';
 import { Worker, type WorkerOptions } from '../../src/catalogue/work/worker.ts';
 import { writeWavFile } from './cli-sounds.ts';
@@ -18,9 +21,29 @@ export interface Place extends AsyncDisposable {
   fresh(): Promise<Pick<CatalogueOptions, 'databaseUrl' | 'homePath'>>;
 }
 
-export const places: readonly { name: string; open(): Promise<Place> }[] = [
-  { name: 'SQLite', open: sqlitePlace },
-  ...(postgresPrograms ? [{ name: 'Postgres', open: postgresPlace }] : []),
+export const places: readonly {
+  name: string;
+  open(): Promise<Place>;
+  openAdapter(at: Awaited<ReturnType<Place['fresh']>>): Promise<Adapter>;
+}[] = [
+  {
+    name: 'SQLite',
+    open: sqlitePlace,
+    openAdapter: async ({ homePath }) => {
+      await mkdir(homePath ?? '', { recursive: true });
+      return openSqlite({ path: join(homePath ?? '', 'catalogue.db'), pauseMs: 0 });
+    },
+  },
+  ...(postgresPrograms
+    ? [
+        {
+          name: 'Postgres',
+          open: postgresPlace,
+          openAdapter: ({ databaseUrl = '' }: { databaseUrl?: string }) =>
+            openPostgres({ url: databaseUrl, pauseMs: 0 }),
+        },
+      ]
+    : []),
 ];
 
 async function sqlitePlace(): Promise<Place> {

@@ -1,10 +1,11 @@
 import { appendFileSync, copyFileSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import Database from 'libsql';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { ownEngine } from '../../src/catalogue/engine.ts';
 import { Catalogue, list, type Place, places, Workshop } from './catalogue-support.ts';
 
-describe.each(places)('a catalogue in $name', ({ open }) => {
+describe.each(places)('a catalogue in $name', ({ name, open }) => {
   let place: Place;
   let shop: Workshop;
   beforeAll(async () => {
@@ -208,6 +209,15 @@ describe.each(places)('a catalogue in $name', ({ open }) => {
     ]);
     expect(found.worseSongs.map(({ name, after }) => [name, after.worst])).toEqual([['worse.wav', 'failed']]);
     await catalogue.close();
+  });
+
+  test.skipIf(name !== 'SQLite')('tables of a newer release are left alone', async () => {
+    const at = await place.fresh();
+    await (await Catalogue.open(at)).close();
+    const database = new Database(join(at.homePath ?? '', 'catalogue.db'));
+    database.exec('UPDATE catalogue_schema SET version = version + 1');
+    database.close();
+    await expect(Catalogue.open(at)).rejects.toMatchObject({ code: 'STORAGE_NEWER' });
   });
 
   test('a run that is stopped ends; what waits is left', async () => {

@@ -107,12 +107,16 @@ function ask(
     headers: { 'accept-encoding': 'identity', 'user-agent': 'everyroom' },
     lookup: allowPrivate ? undefined : guardedLookup(name, isPrivate),
   };
+  const stuck = () => tooSlow(name, `nothing came for ${Math.round(idleMs / 1000)} seconds`);
   return new Promise((resolve, reject) => {
     const send = url.protocol === 'https:' ? secureRequest : plainRequest;
-    const asked = send(url, options, resolve);
-    asked.setTimeout(idleMs, () =>
-      asked.destroy(tooSlow(name, `nothing came for ${Math.round(idleMs / 1000)} seconds`)),
-    );
+    const asked = send(url, options, (answer) => {
+      // From here on it is the answer that may get stuck, and whose reader must be told.
+      asked.removeAllListeners('timeout');
+      answer.setTimeout(idleMs, () => answer.destroy(stuck()));
+      resolve(answer);
+    });
+    asked.setTimeout(idleMs, () => asked.destroy(stuck()));
     asked.on('error', reject);
     asked.end();
   });

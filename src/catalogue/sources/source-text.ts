@@ -35,10 +35,11 @@ export function pathOf(source: string): string | Buffer {
 /** What a person calls it: the last part, fit to be shown. */
 export function sourceName(source: string): string {
   if (!isAddress(source)) return displayName(pathOf(source).toString('utf8'));
-  const { pathname, hostname } = new URL(source);
   try {
+    const { pathname, hostname } = new URL(source);
     return displayName(decodeURIComponent(pathname.replace(/\/+$/, '')) || hostname);
   } catch {
-    return displayName(pathname);
+    // No address, or %XX that is no text: shown as it was written.
+    return displayName(source);
   }
 }

@@ -68,6 +68,8 @@ export async function openPostgres({ url, pauseMs }: PostgresOptions): Promise<A
   });
   // An idle connection that breaks is replaced at its next use; whoever needs it then is told.
   pool.on('error', () => {});
+  // One that breaks in use fails what is asked of it; without a listener its own word would end the process.
+  pool.on('connect', (client) => client.on('error', () => {}));
   const db = new Kysely<CatalogueTables>({ dialect: new PostgresDialect({ pool }) });
   const explain = (error: unknown): unknown => explained(error, where);
   const boss = new PgBoss({
