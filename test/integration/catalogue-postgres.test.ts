@@ -1,15 +1,15 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { Catalogue, list, Workshop } from './catalogue-support.ts';
-import { Postgres, postgresPrograms } from './postgres.ts';
+import { Postgres } from '../../scripts/lib/postgres.mjs';
+import { Catalogue, hasPostgres, list, Workshop } from './catalogue-support.ts';
 
-describe.skipIf(!postgresPrograms)('a catalogue and its Postgres', () => {
+describe.skipIf(!hasPostgres)('a catalogue and its Postgres', () => {
   let postgres: Postgres;
   let shop: Workshop;
   beforeAll(async () => {
     [postgres, shop] = await Promise.all([Postgres.start(), Workshop.open()]);
   });
   afterAll(async () => {
-    await postgres[Symbol.asyncDispose]();
+    await postgres.remove();
     await shop[Symbol.asyncDispose]();
   });
 

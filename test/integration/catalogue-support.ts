@@ -2,6 +2,7 @@ import { mkdirSync } from 'node:fs';
 import { mkdir, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { findPostgres, Postgres } from '../../scripts/lib/postgres.mjs';
 import { Pool } from '../../src/bench/pool.ts';
 import { Catalogue, type CatalogueOptions } from '../../src/catalogue/catalogue.ts';
 import { ownEngine } from '../../src/catalogue/engine.ts';
@@ -12,11 +13,13 @@ import { openSqlite } from '../../src/catalogue/store/sqlite.ts';
 import { listSongs, songSources } from '../../src/catalogue/work/list-songs.ts';
 import { Worker, type WorkerOptions } from '../../src/catalogue/work/worker.ts';
 import { writeWavFile } from './cli-sounds.ts';
-import { Postgres, postgresPrograms } from './postgres.ts';
+
+/** Whether Postgres is here; where it is not, a line says so. */
+export const hasPostgres = findPostgres() !== null;
+if (!hasPostgres) process.stderr.write('left out: checks against Postgres, which is not installed here\n');
 
 /** Where catalogues can be kept; the same tests run against each. */
 export interface Place extends AsyncDisposable {
-  readonly postgres: Postgres | null;
   /** An empty place for a catalogue of its own. */
   fresh(): Promise<Pick<CatalogueOptions, 'databaseUrl' | 'homePath'>>;
 }
@@ -34,7 +37,7 @@ export const places: readonly {
       return openSqlite({ path: join(homePath ?? '', 'catalogue.db'), pauseMs: 0 });
     },
   },
-  ...(postgresPrograms
+  ...(hasPostgres
     ? [
         {
           name: 'Postgres',
@@ -50,7 +53,6 @@ async function sqlitePlace(): Promise<Place> {
   const folder = await mkdtemp(join(tmpdir(), 'everyroom-catalogue-'));
   let count = 0;
   return {
-    postgres: null,
     fresh: async () => ({ homePath: join(folder, `home${++count}`) }),
     [Symbol.asyncDispose]: () => rm(folder, { recursive: true, force: true }),
   };
@@ -59,9 +61,8 @@ async function sqlitePlace(): Promise<Place> {
 async function postgresPlace(): Promise<Place> {
   const postgres = await Postgres.start();
   return {
-    postgres,
     fresh: async () => ({ databaseUrl: await postgres.database() }),
-    [Symbol.asyncDispose]: () => postgres[Symbol.asyncDispose](),
+    [Symbol.asyncDispose]: () => postgres.remove(),
   };
 }
 

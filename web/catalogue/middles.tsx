@@ -58,7 +58,7 @@ function Far({ middle, table }: { middle: Middle; table: TableState }) {
     above > 0 ? `${thousands(above)} far above` : '',
   ];
   return (
-    <button type="button" className="plain" onClick={() => table.show({ outlier: middle.figure })}>
+    <button type="button" className="plain" onClick={() => table.showBelow({ outlier: middle.figure })}>
       {words.filter((word) => word !== '').join(', ')}
     </button>
   );

@@ -91,7 +91,7 @@ export function Counts({ run, table }: { run: CatalogueRunDetail; table: TableSt
             type="button"
             className="plain"
             disabled={songs === 0}
-            onClick={() => table.show({ worst })}
+            onClick={() => table.showBelow({ worst })}
           >
             <SeverityMark severity={worst} /> <strong className="num">{thousands(songs)}</strong> {word}
           </button>
@@ -102,7 +102,7 @@ export function Counts({ run, table }: { run: CatalogueRunDetail; table: TableSt
           type="button"
           className="plain"
           disabled={failed === 0}
-          onClick={() => table.show({ state: 'failed' })}
+          onClick={() => table.showBelow({ state: 'failed' })}
         >
           <strong className="num">{thousands(failed)}</strong> not checked
         </button>
@@ -129,7 +129,7 @@ export function RuleList({ run, table }: { run: CatalogueRunDetail; table: Table
               <SeverityLabel severity={severity} />
             </td>
             <th scope="row">
-              <button type="button" className="plain" onClick={() => table.show({ rule })}>
+              <button type="button" className="plain" onClick={() => table.showBelow({ rule })}>
                 {title}
               </button>
             </th>
@@ -143,7 +143,7 @@ export function RuleList({ run, table }: { run: CatalogueRunDetail; table: Table
           <tr key={code}>
             <td className="note">Not checked</td>
             <th scope="row">
-              <button type="button" className="plain" onClick={() => table.show({ code })}>
+              <button type="button" className="plain" onClick={() => table.showBelow({ code })}>
                 <code>{code}</code>
               </button>
             </th>

@@ -17,7 +17,11 @@ export interface TableState {
   readonly filter: SongFilter;
   /** Another filter in place of the present one, from the first page on. */
   show(filter: SongFilter): void;
+  /** The same, for who presses far from the table: brings it into view. */
+  showBelow(filter: SongFilter): void;
   sortBy(sort: Sort): void;
+  /** All songs, the slowest first, in view. */
+  slowest(): void;
   turn(to: { after: string } | { before: string } | null): void;
 }
 
@@ -40,12 +44,17 @@ export function useTableState(): TableState {
   const compared = search.get('compare') ?? undefined;
   const asked = new URLSearchParams(search);
   asked.delete('compare');
+  const show = (wanted: SongFilter): void => go({ ...sorting, ...wanted, compare: compared });
   return {
     query: asked.toString(),
     sort,
     descending,
     filter,
-    show: (wanted) => go({ ...sorting, ...wanted, compare: compared }),
+    show,
+    showBelow: (wanted) => {
+      show(wanted);
+      bringIntoView();
+    },
     sortBy: (wanted) =>
       go({
         ...filter,
@@ -53,9 +62,15 @@ export function useTableState(): TableState {
         sort: wanted,
         descending: (wanted === sort ? !descending : !rising.has(wanted)) ? 'true' : undefined,
       }),
+    slowest: () => {
+      go({ sort: 'took', descending: 'true', compare: compared });
+      bringIntoView();
+    },
     turn: (to) => go({ ...filter, ...sorting, compare: compared, ...to }),
   };
 }
+
+const bringIntoView = (): void => document.getElementById('songs')?.scrollIntoView({ block: 'start' });
 
 /** The earlier run that the reader compares with; null: none. */
 export function useComparedRun(): [string | null, (id: string | null) => void] {

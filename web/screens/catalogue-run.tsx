@@ -53,7 +53,7 @@ function RunSheet({ run }: { run: CatalogueRunDetail }) {
       <section className="entry" aria-labelledby="rules">
         <div className="margin">
           <p className="note">A press on a finding shows its songs below.</p>
-          <button type="button" className="plain" onClick={() => table.sortBy('took')}>
+          <button type="button" className="plain" onClick={table.slowest}>
             Slowest songs
           </button>
         </div>

@@ -1,5 +1,6 @@
 import { Link } from 'wouter';
 import { thousands } from '../../src/judge/amounts.ts';
+import { profileOf } from '../../src/judge/profiles.ts';
 import type { CatalogueRun } from '../../src/server/catalogue-api.ts';
 import { useCatalogues } from '../api/catalogue-queries.ts';
 import { moment, runSentence, shortPlace } from '../catalogue/run-standing.tsx';
@@ -75,7 +76,7 @@ function RunList({ runs }: { runs: readonly CatalogueRun[] }) {
             </h3>
             <p>{runSentence(run)}</p>
             <p className="note path">
-              {moment(run.startedMs)}, {run.profile}
+              {moment(run.startedMs)}, {profileOf(run.profile).name}
               {run.lossy && ', with lossy coding'}, {run.what}
             </p>
           </li>
