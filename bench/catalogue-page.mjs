@@ -40,9 +40,10 @@ async function ask(name, adapter) {
   const { Runs } = await built('catalogue/store/runs.js');
   const { Looking } = await built('catalogue/looking/looking.js');
   const { songSortNames } = await built('catalogue/looking/song-sorts.js');
-  const { seededRandom } = await built('signal/seeded-random.js');
+  const { SeededRandom } = await built('signal/seeded-random.js');
   const runs = new Runs(adapter, 30_000);
-  const next = seededRandom(1);
+  const random = new SeededRandom(1);
+  const next = () => random.unit();
   const filled = performance.now();
   const run = await fill(adapter, runs, next);
   say(`${name}: ${count} songs made up in ${((performance.now() - filled) / 1000).toFixed(1)} s`);
