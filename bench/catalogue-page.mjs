@@ -1,6 +1,7 @@
 // What the page asks of a catalogue of 100,000 songs, as often as a person would press: the slowest in a hundred. EVERYROOM_BENCH_SONGS
 // sets another number of songs.
 import { performance } from 'node:perf_hooks';
+import { CompiledQuery } from 'kysely';
 import { built, eachPlace } from './lib/catalogue.mjs';
 
 const count = Number(process.env.EVERYROOM_BENCH_SONGS ?? 100_000);
@@ -62,6 +63,8 @@ async function ask(name, adapter) {
       { outlier: pick(['lufs', 'plr']) },
     ]),
   });
+  /** The slowest page of each kind of question, to see where to look. */
+  const slowest = new Map();
   const table = [];
   const summary = [];
   const whole = new Looking(adapter.db, runs);
@@ -71,7 +74,10 @@ async function ask(name, adapter) {
     const wanted = query();
     let began = performance.now();
     const first = await whole.songs(run, wanted);
-    table.push(performance.now() - began);
+    const took = performance.now() - began;
+    table.push(took);
+    const kind = Object.keys(wanted)[3] ?? 'all';
+    if (took > (slowest.get(kind)?.took ?? 0)) slowest.set(kind, { took, wanted });
     if (first.next && i % 2 === 0) {
       began = performance.now();
       await whole.songs(run, { ...wanted, after: first.next });
@@ -91,6 +97,10 @@ async function ask(name, adapter) {
   await new Looking(adapter.db, runs).middles(run);
   const middles = performance.now() - began;
   say(`${name}: a page of the table: ${told(table)} (p99 at most 100 ms)`);
+  for (const [kind, { took, wanted }] of slowest)
+    say(
+      `  slowest with ${kind}: ${took.toFixed(0)} ms, by ${wanted.sort}${kind === 'all' ? '' : ` (${wanted[kind]})`}`,
+    );
   say(`${name}: counts, rules and failures, nothing remembered: ${told(summary)} (p99 at most 100 ms)`);
   say(`${name}: the middles, once a run: ${middles.toFixed(0)} ms`);
 }
@@ -104,7 +114,7 @@ function told(values) {
 const words = ['River', 'Night', 'Orchard', 'Copper', 'Tide', 'Glass', 'Machine', 'Café', 'Winter', 'Engine'];
 
 /** A run with made-up songs, about two findings each. */
-async function fill({ db }, runs, next) {
+async function fill({ db, kind }, runs, next) {
   const { sortName } = await built('catalogue/store/runs.js');
   const about = { what: 'made up', profile: 'streaming', kind: 'master', lossy: false, engine: 'bench' };
   const id = await runs.start({ ...about, listedBy: 'bench' });
@@ -161,5 +171,7 @@ async function fill({ db }, runs, next) {
     });
   }
   await runs.endList(id, 0);
+  // What Postgres does by itself within a minute of so many rows.
+  if (kind === 'postgres') await db.executeQuery(CompiledQuery.raw('VACUUM ANALYZE'));
   return runs.get(id);
 }

@@ -60,6 +60,7 @@ function Report({ report }: { report: FileReport }) {
     <>
       <section className="entry judged" aria-label="Findings and figures">
         <div className="judged-findings">
+          <h2 className="hidden">Findings</h2>
           <Findings findings={report.findings} actions={null} />
         </div>
         <FigureTable report={report} />

@@ -1,6 +1,6 @@
 import { sql } from 'kysely';
 import type { CatalogueDb } from '../store/song-queue.ts';
-import type { RuleCount } from './looking.ts';
+import type { RuleCount } from './answers.ts';
 
 /** A song whose verdict is another than it was. */
 export interface ChangedSong {

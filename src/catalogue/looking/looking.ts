@@ -5,37 +5,10 @@ import { judgeFacts } from '../facts.ts';
 import type { Run, Runs } from '../store/runs.ts';
 import type { CatalogueDb } from '../store/song-queue.ts';
 import type { SongState } from '../store/tables.ts';
+import type { FaultCount, RuleCount, RunCounts, RunningWorker } from './answers.ts';
 import { type Comparison, compareRuns } from './compare-runs.ts';
 import { type Middle, middlesOf } from './middles.ts';
 import { type CatalogueSong, type SongPage, type SongQuery, songPage, toSong } from './song-page.ts';
-
-/** How many songs of a run are where. */
-export interface RunCounts extends Record<SongState, number> {
-  readonly total: number;
-  readonly mend: number;
-  readonly look: number;
-  readonly fine: number;
-  /** Of those done: measured in this run; the others were known. */
-  readonly measured: number;
-}
-
-export interface RuleCount {
-  readonly rule: string;
-  readonly severity: 'mend' | 'look';
-  readonly songs: number;
-  /** What it said of one of them. */
-  readonly title: string;
-}
-
-export interface FaultCount {
-  readonly code: string;
-  readonly songs: number;
-}
-
-export interface RunningWorker {
-  readonly machine: string;
-  readonly songs: number;
-}
 
 /** How long an answer about a run that still changes is good enough, ms. */
 const freshMs = 2000;
@@ -79,22 +52,35 @@ export class Looking {
 
   /** What rules had to say more than 'fine', by how many songs it is said of. */
   rules(run: Run): Promise<RuleCount[]> {
-    return this.#remember(run, 'rules', () =>
-      this.#db
+    return this.#remember(run, 'rules', async () => {
+      const counted = await this.#db
         .selectFrom('catalogue_findings')
         .select((e) => [
           'rule',
           'severity',
           e.fn.countAll<number>().as('songs'),
-          e.fn.min('title').as('title'),
+          e.fn.min<number>('seq').as('first'),
         ])
         .where('run_id', '=', run.id)
         .groupBy(['rule', 'severity'])
-        .orderBy('severity', 'desc')
-        .orderBy('songs', 'desc')
-        .orderBy('rule')
-        .execute(),
-    );
+        .execute();
+      const rules = counted.map(async ({ rule, severity, songs, first }) => {
+        // Asked for one song, not for all: the counting needs nothing but the index.
+        const { title } = await this.#db
+          .selectFrom('catalogue_findings')
+          .select('title')
+          .where('run_id', '=', run.id)
+          .where('rule', '=', rule)
+          .where('severity', '=', severity)
+          .where('seq', '=', first)
+          .executeTakeFirstOrThrow();
+        return { rule, severity, songs, title };
+      });
+      const weight = ({ severity }: RuleCount): number => (severity === 'mend' ? 0 : 1);
+      return (await Promise.all(rules)).sort(
+        (a, b) => weight(a) - weight(b) || b.songs - a.songs || (a.rule < b.rule ? -1 : 1),
+      );
+    });
   }
 
   /** Why songs failed, by how many did. */

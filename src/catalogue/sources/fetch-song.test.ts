@@ -52,7 +52,11 @@ afterAll(async () => {
 
 const open: FetchOptions = { allowPrivate: true, maxBytes: 4000, idleMs: 10_000, totalMs: 20_000 };
 /** This machine as the open net; only 127.0.0.2 counts as private. */
-const guarded: FetchOptions = { ...open, allowPrivate: false, isPrivate: (address) => address === '127.0.0.2' };
+const guarded: FetchOptions = {
+  ...open,
+  allowPrivate: false,
+  isPrivate: (address) => address === '127.0.0.2',
+};
 
 async function fetched(path: string, options: FetchOptions): Promise<string> {
   const file = join(folder, 'song');

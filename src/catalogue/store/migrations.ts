@@ -7,6 +7,8 @@ export interface Dialect {
   readonly bytewise: string;
   /** After a table. */
   readonly strict: string;
+  /** After an index over an expression of a column: has it answer for the column too, without a look at the row. */
+  includes(column: string): string;
 }
 
 export const sqliteDialect: Dialect = {
@@ -15,6 +17,7 @@ export const sqliteDialect: Dialect = {
   count: 'INTEGER',
   bytewise: '',
   strict: ' STRICT',
+  includes: () => '',
 };
 
 export const postgresDialect: Dialect = {
@@ -23,6 +26,7 @@ export const postgresDialect: Dialect = {
   count: 'BIGINT',
   bytewise: ' COLLATE "C"',
   strict: '',
+  includes: (column) => ` INCLUDE (${column})`,
 };
 
 /** A song without a figure (silence, or it failed) is sorted as if it had this one: below every other. */
@@ -44,7 +48,7 @@ export type FigureColumn = (typeof figureColumns)[number];
 
 /** What every release added, in order; each is a list of statements. */
 export const migrations: readonly ((d: Dialect) => readonly string[])[] = [
-  ({ real, bytes, count, bytewise, strict }) => [
+  ({ real, bytes, count, bytewise, strict, includes }) => [
     `CREATE TABLE catalogue_runs (
       id TEXT PRIMARY KEY,
       what TEXT NOT NULL,
@@ -89,13 +93,13 @@ export const migrations: readonly ((d: Dialect) => readonly string[])[] = [
       PRIMARY KEY (run_id, seq),
       UNIQUE (run_id, source_key)
     )${strict}`,
-    'CREATE INDEX catalogue_songs_by_state ON catalogue_songs(run_id, state, worst, measured)',
+    'CREATE INDEX catalogue_songs_by_state ON catalogue_songs(run_id, state, worst, measured, seq)',
     'CREATE INDEX catalogue_songs_by_name ON catalogue_songs(run_id, sort_name, seq)',
     "CREATE INDEX catalogue_songs_waiting ON catalogue_songs(try_after_ms, run_id, seq) WHERE state = 'waiting'",
     "CREATE INDEX catalogue_songs_working ON catalogue_songs(worker) WHERE state = 'working'",
     ...figureColumns.map(
       (column) =>
-        `CREATE INDEX catalogue_songs_by_${column} ON catalogue_songs(run_id, (COALESCE(${column}, ${noFigure})), seq)`,
+        `CREATE INDEX catalogue_songs_by_${column} ON catalogue_songs(run_id, (COALESCE(${column}, ${noFigure})), seq)${includes(column)}`,
     ),
     `CREATE TABLE catalogue_findings (
       run_id TEXT NOT NULL REFERENCES catalogue_runs(id) ON DELETE CASCADE,

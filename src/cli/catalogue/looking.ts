@@ -1,6 +1,6 @@
 import type { Catalogue } from '../../catalogue/catalogue.ts';
+import type { FaultCount, RuleCount, RunCounts } from '../../catalogue/looking/answers.ts';
 import type { ChangedSong, Comparison, ShortVerdict } from '../../catalogue/looking/compare-runs.ts';
-import type { FaultCount, RuleCount, RunCounts } from '../../catalogue/looking/looking.ts';
 import type { Middle } from '../../catalogue/looking/middles.ts';
 import type { CatalogueSong } from '../../catalogue/looking/song-page.ts';
 import type { Run } from '../../catalogue/store/runs.ts';

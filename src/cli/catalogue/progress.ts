@@ -1,5 +1,5 @@
 import type { Catalogue } from '../../catalogue/catalogue.ts';
-import type { RunCounts } from '../../catalogue/looking/looking.ts';
+import type { RunCounts } from '../../catalogue/looking/answers.ts';
 import { Pace } from '../../catalogue/looking/pace.ts';
 import { duration, thousands } from '../../judge/amounts.ts';
 import { SurviveProgress } from '../survive-progress.ts';
