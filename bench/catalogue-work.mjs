@@ -19,6 +19,7 @@ export async function bench() {
   try {
     await twoAgainstOne(scratch);
     tinySongs(join(scratch, 'tiny'), tinyCount);
+    await eachPlace((place) => queueAlone(place, join(scratch, 'tiny')));
     await eachPlace((place) => killed(place, join(scratch, 'tiny')));
   } finally {
     rmSync(scratch, { recursive: true, force: true });
@@ -57,6 +58,54 @@ async function twoAgainstOne(scratch) {
   say(
     `songs a minute and core: ${((60 * count) / seconds).toFixed(1)} (of ${availableParallelism()} cores one worked)`,
   );
+}
+
+/** What keeping the books costs: songs taken and written down as fast as it goes, without looking at them. */
+async function queueAlone({ name, at }, folder) {
+  const { Catalogue } = await built('catalogue/catalogue.js');
+  const { ownEngine } = await built('catalogue/engine.js');
+  const catalogue = await Catalogue.open(at);
+  const report = await anyReport(folder);
+  const engine = ownEngine();
+  await listed(catalogue, folder);
+  const most = 2000;
+  const atOnce = 4;
+  const facts = Buffer.alloc(2500);
+  let songs = 0;
+  const began = performance.now();
+  const work = async (worker) => {
+    while (songs < most) {
+      const taken = await catalogue.work.take(worker, engine, 5);
+      if (taken.length === 0) return;
+      for (const song of taken) {
+        const sha256 = String(song.seq).padStart(64, '0');
+        await catalogue.work.facts(sha256, engine, false);
+        await catalogue.work.finish(worker, { engine, lossy: false }, song, {
+          sha256,
+          report,
+          facts,
+          tookMs: 1,
+        });
+        songs++;
+      }
+    }
+  };
+  await Promise.all(Array.from({ length: atOnce }, (_, i) => work(`worker ${i}`)));
+  const seconds = (performance.now() - began) / 1000;
+  say(
+    `the books alone in ${name}: ${(songs / seconds).toFixed(0)} songs a second (one process, ${atOnce} at once)`,
+  );
+  await catalogue.close();
+}
+
+/** The verdict on one tiny song. */
+async function anyReport(folder) {
+  const { Pool } = await built('bench/pool.js');
+  const { checkFile } = await built('bench/check-file.js');
+  const pool = new Pool({ size: 1 });
+  const checked = await checkFile(join(folder, '0', '0.wav'), { lossy: false }, { pool, results: null });
+  await pool.close();
+  return checked.report;
 }
 
 /** Two worker processes, one of them killed every few seconds; in Postgres, the database too, once. */

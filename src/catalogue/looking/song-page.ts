@@ -75,7 +75,8 @@ export async function songPage(
   const back = query.before !== undefined;
   const from = cursorOf(query.before ?? query.after, sort);
   const down = query.descending !== back;
-  const wanted = filtered(db, runId, query, middles);
+  const alike = query.text === undefined ? null : await alikeNames(db, runId, query.text);
+  const wanted = filtered(db, runId, query, middles, alike?.areCommon ?? false);
   let page = wanted.selectAll().limit(limit + 1);
   if (from) {
     // Said so that the index is entered where the last page ended.
@@ -89,7 +90,7 @@ export async function songPage(
   const more = rows.length > limit;
   const shown = rows.slice(0, limit);
   if (back) shown.reverse();
-  const { total } = await wanted.select((e) => e.fn.countAll<number>().as('total')).executeTakeFirstOrThrow();
+  const total = alike && isOnlyText(query) ? alike.songs : await countOf(wanted);
   const cursor = (row: Selectable<SongRow> | undefined): string | null =>
     row ? cursorText(row, sort) : null;
   return {
@@ -101,20 +102,26 @@ export async function songPage(
 }
 
 /**
- * The songs that the query is about. Each filter is a list of places, found in an index of its own: while the songs are gone through in
- * their order, a look into a list costs a hundredth of a look at the song.
+ * The songs that the query is about. State and verdict stand in every index that songs are sorted by. What else they are filtered by is
+ * found beforehand, as a list of places: while the songs are gone through in their order, a look into the list costs a hundredth of a
+ * look at the song. Only where nearly every name has the text in it, the list would be longer than the way to the first page.
  */
-function filtered(db: CatalogueDb, runId: string, query: SongQuery, middles: readonly Middle[]) {
+function filtered(
+  db: CatalogueDb,
+  runId: string,
+  query: SongQuery,
+  middles: readonly Middle[],
+  textIsCommon: boolean,
+) {
   const { state, worst, code, text, rule, outlier } = query;
   const ofRun = db.selectFrom('catalogue_songs').select('seq').where('run_id', '=', runId);
   let songs = db.selectFrom('catalogue_songs').where('run_id', '=', runId);
-  const only = (places: typeof ofRun): void => {
-    songs = songs.where('seq', 'in', places);
-  };
-  if (state) only(ofRun.where('state', '=', state));
-  if (worst) only(ofRun.where('state', '=', 'done').where('worst', '=', worst));
-  if (code) only(ofRun.where('state', '=', 'failed').where('error_code', '=', code));
-  if (text) only(ofRun.where(sql<boolean>`sort_name LIKE ${`%${likeText(sortName(text))}%`} ESCAPE '!'`));
+  if (state) songs = songs.where('state', '=', state);
+  if (worst) songs = songs.where('state', '=', 'done').where('worst', '=', worst);
+  if (code)
+    songs = songs.where('seq', 'in', ofRun.where('state', '=', 'failed').where('error_code', '=', code));
+  if (text)
+    songs = textIsCommon ? songs.where(named(text)) : songs.where('seq', 'in', ofRun.where(named(text)));
   if (rule)
     songs = songs.where('seq', 'in', (e) =>
       e.selectFrom('catalogue_findings').select('seq').where('run_id', '=', runId).where('rule', '=', rule),
@@ -122,15 +129,37 @@ function filtered(db: CatalogueDb, runId: string, query: SongQuery, middles: rea
   if (outlier) {
     const middle = middles.find(({ figure }) => figure === outlier);
     const value = sortValue(outlier);
-    only(
-      ofRun.where(
-        middle
-          ? sql<boolean>`((${value} < ${middle.low} AND ${value} > ${sql.lit(noFigure)}) OR ${value} > ${middle.high})`
-          : sql<boolean>`1 = 0`,
-      ),
-    );
+    const isFar = middle
+      ? sql<boolean>`((${value} < ${middle.low} AND ${value} > ${sql.lit(noFigure)}) OR ${value} > ${middle.high})`
+      : sql<boolean>`1 = 0`;
+    songs = songs.where('seq', 'in', ofRun.where(isFar));
   }
   return songs;
+}
+
+const named = (text: string): RawBuilder<boolean> =>
+  sql<boolean>`sort_name LIKE ${`%${likeText(sortName(text))}%`} ESCAPE '!'`;
+
+/** A name like so many of a run's is common. */
+const commonShare = 0.05;
+
+/** How many names have the text in them; going through the names is most of what such a page costs, so it is done but once more. */
+async function alikeNames(
+  db: CatalogueDb,
+  runId: string,
+  text: string,
+): Promise<{ songs: number; areCommon: boolean }> {
+  const ofRun = db.selectFrom('catalogue_songs').where('run_id', '=', runId);
+  const songs = await countOf(ofRun.where(named(text)));
+  return { songs, areCommon: songs > commonShare * (await countOf(ofRun)) };
+}
+
+const isOnlyText = ({ state, worst, code, rule, outlier }: SongQuery): boolean =>
+  [state, worst, code, rule, outlier].every((filter) => filter === undefined);
+
+async function countOf(songs: ReturnType<typeof filtered>): Promise<number> {
+  const { n } = await songs.select((e) => e.fn.countAll<number>().as('n')).executeTakeFirstOrThrow();
+  return n;
 }
 
 /** Written as in the index, which is then used. */

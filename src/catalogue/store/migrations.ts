@@ -94,12 +94,13 @@ export const migrations: readonly ((d: Dialect) => readonly string[])[] = [
       UNIQUE (run_id, source_key)
     )${strict}`,
     'CREATE INDEX catalogue_songs_by_state ON catalogue_songs(run_id, state, worst, measured, seq)',
-    'CREATE INDEX catalogue_songs_by_name ON catalogue_songs(run_id, sort_name, seq)',
+    // In the orders that songs are sorted by, with what they are filtered by at hand.
+    'CREATE INDEX catalogue_songs_by_name ON catalogue_songs(run_id, sort_name, seq, state, worst)',
     "CREATE INDEX catalogue_songs_waiting ON catalogue_songs(try_after_ms, run_id, seq) WHERE state = 'waiting'",
     "CREATE INDEX catalogue_songs_working ON catalogue_songs(worker) WHERE state = 'working'",
     ...figureColumns.map(
       (column) =>
-        `CREATE INDEX catalogue_songs_by_${column} ON catalogue_songs(run_id, (COALESCE(${column}, ${noFigure})), seq)${includes(column)}`,
+        `CREATE INDEX catalogue_songs_by_${column} ON catalogue_songs(run_id, (COALESCE(${column}, ${noFigure})), seq, state, worst)${includes(column)}`,
     ),
     `CREATE TABLE catalogue_findings (
       run_id TEXT NOT NULL REFERENCES catalogue_runs(id) ON DELETE CASCADE,
