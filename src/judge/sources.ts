@@ -356,6 +356,18 @@ export const sources = {
     mark: 'heuristic',
     where: '3 dB for a tap, restraint and smoothness of the curve are set by this project',
   },
+  'tukey-fences': {
+    title:
+      'What lies far from a catalogue’s own middle: J. W. Tukey, Exploratory Data Analysis, 1977, section 2D',
+    mark: 'from memory',
+    where:
+      'one and a half spreads beyond the quartiles; the least spread and number of songs are set by this project',
+  },
+  'special-addresses': {
+    title: 'Addresses that are not of the open net: IANA special-purpose address registries, RFC 6890',
+    mark: 'from memory',
+    where: 'and RFC 4291 section 2.4 for 2000::/3',
+  },
 } as const satisfies Record<string, Source>;
 
 export type SourceId = keyof typeof sources;

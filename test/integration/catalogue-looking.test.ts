@@ -4,7 +4,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { exportSongs } from '../../src/catalogue/looking/export-songs.ts';
 import { Looking } from '../../src/catalogue/looking/looking.ts';
 import type { SongQuery } from '../../src/catalogue/looking/song-page.ts';
-import { songSortNames } from '../../src/catalogue/looking/song-sorts.ts';
+import { songSortNames, songSorts } from '../../src/catalogue/looking/song-sorts.ts';
 import { type Run, Runs, sortName } from '../../src/catalogue/store/runs.ts';
 import type { Adapter } from '../../src/catalogue/store/song-queue.ts';
 import { seeded } from '../seeded-sound.ts';
@@ -50,19 +50,6 @@ function madeUp(runId: string) {
     };
   });
 }
-
-const columns = {
-  order: 'seq',
-  name: 'sort_name',
-  mend: 'mend_count',
-  lufs: 'integrated_lufs',
-  truePeak: 'true_peak_dbtp',
-  plr: 'plr_db',
-  range: 'range_lu',
-  tilt: 'tilt_db',
-  seconds: 'seconds',
-  took: 'took_ms',
-} as const;
 
 describe.each(places)('looking at a catalogue in $name', ({ open, openAdapter }) => {
   let place: Place;
@@ -116,7 +103,7 @@ describe.each(places)('looking at a catalogue in $name', ({ open, openAdapter })
     );
     await fc.assert(
       fc.asyncProperty(queries, async (query) => {
-        const column = columns[query.sort];
+        const column = songSorts[query.sort];
         const value = (row: (typeof rows)[number]) => row[column] ?? Number.NEGATIVE_INFINITY;
         const sign = query.descending ? -1 : 1;
         const expected = wanted(query)
@@ -166,7 +153,7 @@ describe.each(places)('looking at a catalogue in $name', ({ open, openAdapter })
     const middles = await looking.middles(run);
     expect(middles.map(({ figure }) => figure)).toEqual(['lufs', 'truePeak', 'plr', 'range', 'tilt']);
     for (const middle of middles) {
-      const values = rows.flatMap((row) => row[columns[middle.figure]] ?? []).sort((a, b) => a - b);
+      const values = rows.flatMap((row) => row[songSorts[middle.figure]] ?? []).sort((a, b) => a - b);
       const rank = (share: number) => values[Math.floor(share * values.length)];
       expect(middle).toMatchObject({
         songs: values.length,
