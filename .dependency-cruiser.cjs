@@ -12,6 +12,7 @@ const floors = [
   'src/judge',
   'src/deliver',
   'src/bench',
+  'src/catalogue',
   'src/server',
   'src/cli',
 ];
@@ -47,10 +48,10 @@ module.exports = {
       comment: 'the page takes types, kernels and the words of the judge from the house, no server code',
       from: { path: '^web/', pathNot: '\\.test\\.tsx?$' },
       to: {
-        path: '^src/(bench|server|cli|deliver|judge|survive)/',
+        path: '^src/(bench|catalogue|server|cli|deliver|judge|survive)/',
         // Text and data without any judging: figures and sources read the same on the page as elsewhere.
         pathNot:
-          '^src/judge/(sources|wording|part-words|chain-story|profiles|profile-figures|figures/[a-z-]+)\\.ts$',
+          '^src/judge/(sources|wording|amounts|part-words|chain-story|profiles|profile-figures|figures/[a-z-]+)\\.ts$',
         dependencyTypesNot: ['type-only'],
       },
     },

@@ -6,6 +6,9 @@ import { Message } from './parts/message.tsx';
 import { ThemeSwitch, useTitle } from './parts/theme.tsx';
 import { Toasts } from './parts/toasts.tsx';
 import { BenchScreen } from './screens/bench.tsx';
+import { CatalogueRunScreen } from './screens/catalogue-run.tsx';
+import { CatalogueSongScreen } from './screens/catalogue-song.tsx';
+import { CataloguesScreen } from './screens/catalogues.tsx';
 import { ChangeScreen } from './screens/change.tsx';
 import { DeskScreen } from './screens/desk.tsx';
 import { MeasurePlaceScreen } from './screens/measure-place.tsx';
@@ -38,6 +41,7 @@ const rooms = [
   { href: '/sets', word: 'Reference sets' },
   { href: '/places', word: 'Places' },
   { href: '/watch', word: 'Watched folders' },
+  { href: '/catalogue', word: 'Catalogue' },
   { href: '/storage', word: 'Storage' },
 ];
 
@@ -108,6 +112,13 @@ export function App() {
             <Route path="/watch">
               <WatchScreen />
             </Route>
+            <Route path="/catalogue">
+              <CataloguesScreen />
+            </Route>
+            <Route path="/catalogue/:id/songs/:seq">
+              {({ id, seq }) => <CatalogueSongScreen key={`${id} ${seq}`} id={id} seq={seq} />}
+            </Route>
+            <Route path="/catalogue/:id">{({ id }) => <CatalogueRunScreen key={id} id={id} />}</Route>
             <Route path="/storage">
               <StorageScreen />
             </Route>

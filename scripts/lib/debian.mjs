@@ -2,6 +2,7 @@
 // without asking (root on Debian), named where it is not.
 import { execFileSync } from 'node:child_process';
 import { existsSync, readFileSync } from 'node:fs';
+import { findPostgres } from './postgres.mjs';
 import { run, say, step } from './step.mjs';
 
 /** What proves that it is there -> Debian package. */
@@ -19,6 +20,7 @@ const wanted = [
   { program: 'gcc', package: 'gcc libc6-dev' },
   { program: 'taskset', package: 'util-linux' },
   { file: '/usr/include/ebur128.h', package: 'libebur128-dev' },
+  { found: () => findPostgres() !== null, package: 'postgresql' },
 ];
 
 const browserPackage = { program: 'chromium', package: 'chromium fonts-liberation' };
@@ -33,7 +35,7 @@ export function hasProgram(program) {
   }
 }
 
-const has = ({ program, file }) => (file ? existsSync(file) : hasProgram(program));
+const has = ({ program, file, found }) => found?.() ?? (file ? existsSync(file) : hasProgram(program));
 
 const isDebian = () => {
   try {

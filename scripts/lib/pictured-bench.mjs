@@ -1,6 +1,9 @@
 // A bench on which every screen has something to show: the demo record, a set of its references, notes, a lossy run,
-// shoot-outs at every stage, and a file that is none.
+// shoot-outs at every stage, a catalogue, and a file that is none.
+import { spawnSync } from 'node:child_process';
+import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
+import { root } from './root.mjs';
 
 /** Calls the interface of a running server. */
 function apiOf(url) {
@@ -122,6 +125,7 @@ export async function everyScreen(url, { song, references }, faulty) {
     ['places', '/places'],
     ['place', '/places/phone'],
     ['measure-place', '/places/measure'],
+    ...(await catalogue(api)),
     ...shootouts.flat(),
     ...walked,
   ];
@@ -161,6 +165,23 @@ async function walk(api, version, references) {
   return [
     ['walk', `/walks/${id}`],
     ['notebook', path],
+  ];
+}
+
+/** The demo record checked as a catalogue, twice: as it is streamed, and as it would be broadcast. */
+async function catalogue(api) {
+  const songs = join(process.env.EVERYROOM_HOME, 'demo');
+  for (const profile of ['streaming', 'broadcast-r128']) {
+    const args = [join(root, 'dist/program/main.js'), 'catalogue', 'check', songs, '--profile', profile];
+    spawnSync(process.execPath, args, { env: { ...process.env, DATABASE_URL: '' } });
+  }
+  const [after, before] = (await api('GET', '/api/catalogue')).runs;
+  const path = `/catalogue/${after.id}`;
+  return [
+    ['catalogues', '/catalogue'],
+    ['catalogue', `${path}?compare=${before.id}`],
+    ['catalogue-narrowed', `${path}?worst=mend&sort=lufs&descending=true`],
+    ['catalogue-song', `${path}/songs/1`],
   ];
 }
 

@@ -2,6 +2,7 @@ import { Command, CommanderError, InvalidArgumentError, Option } from 'commander
 import { version } from '../bench/version.ts';
 import type { Facts } from '../judge/facts.ts';
 import { type ProfileId, profileIds } from '../judge/profiles.ts';
+import { addCatalogueCommands } from './catalogue/commands.ts';
 import { addDeliverCommand } from './deliver/command.ts';
 import { addDeskCommands } from './desk/commands.ts';
 import { exitCodes } from './exit-codes.ts';
@@ -24,6 +25,7 @@ Examples:
   everyroom places song.wav                   how it sounds on a phone, in a car, at talking level
   everyroom shootout new mix.wav              let people judge masters of it blind
   everyroom deliver record.json -o out        files, cue sheet, checksums and a report, each file proven
+  everyroom catalogue check /music/masters    the same check over thousands of songs
 
 Exit codes:
   0    nothing to mend
@@ -209,6 +211,7 @@ addDeskCommands(program);
 addPlacesCommands(program);
 addShootoutCommands(program);
 addDeliverCommand(program);
+addCatalogueCommands(program);
 
 program
   .command('serve')

@@ -20,16 +20,17 @@ async function isFolder(path: string): Promise<boolean> {
 }
 
 /**
- * Writes a text file whole or not at all: beside its place first, then moved there, so that no reader ever sees
+ * Writes a text file, given at once or in parts, whole or not at all: beside its place first, then moved there, so that no reader ever sees
  * half of it and an older file survives a full disk. Throws CodedError naming the file.
  */
-export async function writeWhole(path: string, text: string): Promise<void> {
+export async function writeWhole(path: string, text: string | AsyncIterable<string>): Promise<void> {
   const beside = join(dirname(path), `.${randomUUID()}.part`);
   try {
     await refuseBadPlace(path);
     const file = await open(beside, 'wx');
     try {
-      await file.writeFile(text);
+      if (typeof text === 'string') await file.writeFile(text);
+      else for await (const part of text) await file.appendFile(part);
       await file.sync();
     } finally {
       await file.close();

@@ -399,6 +399,18 @@ export const sources = {
     where:
       '2 LU, 2.5 dB of tone and low end, 4 dB of width from the middle of the record are set by this project; so are the cautions for a lacquer: side over mid of −10 dB below 120 Hz, and a band between 5 and 10 kHz less than 6 dB under the middle',
   },
+  'tukey-fences': {
+    title:
+      'What lies far from a catalogue’s own middle: J. W. Tukey, Exploratory Data Analysis, 1977, section 2D',
+    mark: 'from memory',
+    where:
+      'one and a half spreads beyond the quartiles; the least spread and number of songs are set by this project',
+  },
+  'special-addresses': {
+    title: 'Addresses that are not of the open net: IANA special-purpose address registries, RFC 6890',
+    mark: 'from memory',
+    where: 'and RFC 4291 section 2.4 for 2000::/3',
+  },
 } as const satisfies Record<string, Source>;
 
 export type SourceId = keyof typeof sources;

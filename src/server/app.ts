@@ -10,11 +10,13 @@ import type { Bench } from '../bench/bench.ts';
 import { version } from '../bench/version.ts';
 import { healthSchema } from './api.ts';
 import type { App } from './app-type.ts';
+import type { CatalogueDoor } from './catalogue-door.ts';
 import { answerErrors, sendError } from './errors.ts';
 import { serveEvents } from './event-stream.ts';
 import { guard } from './guard.ts';
 import { secureHeaders } from './headers.ts';
 import { servePage } from './page.ts';
+import { catalogueRoutes } from './routes/catalogue.ts';
 import { chainRoutes } from './routes/chains.ts';
 import { deskRoutes } from './routes/desk.ts';
 import { finishingRoutes } from './routes/finishing.ts';
@@ -50,6 +52,8 @@ export interface AppOptions {
   readonly maxBytes: number;
   /** Of sharing a shoot-out; the machine's own addresses by default. */
   readonly sharing?: SharingOptions;
+  /** The way to catalogues; closed with the app. */
+  readonly catalogue: CatalogueDoor;
   /** Told of faults of ours. */
   readonly report: (error: unknown) => void;
 }
@@ -59,7 +63,7 @@ const jsonLimitBytes = 1 << 20;
 /** The HTTP interface over a bench (the routes are listed in api.ts), ready to listen. */
 export async function buildApp(
   bench: Bench,
-  { hosts, pagePath, maxBytes, report, sharing: sharingOptions }: AppOptions,
+  { hosts, pagePath, maxBytes, catalogue, report, sharing: sharingOptions }: AppOptions,
 ): Promise<App> {
   const app: App = Fastify({
     bodyLimit: jsonLimitBytes,
@@ -74,6 +78,7 @@ export async function buildApp(
     'onClose',
     async () => void (await Promise.all([sharing, walkSharing, reviewSharing].map((each) => each.off()))),
   );
+  app.addHook('onClose', () => catalogue.close());
   const ownVersion = version();
   app.setValidatorCompiler(validatorCompiler);
   app.setSerializerCompiler(serializerCompiler);
@@ -123,6 +128,7 @@ export async function buildApp(
     walkOutcomeRoutes(api, bench);
     recordRoutes(api, bench);
     reviewRoutes(api, bench, reviewSharing);
+    catalogueRoutes(api, catalogue);
     serveEvents(api, bench.events);
     api.get('/api/openapi.json', { schema: { hide: true } }, () => app.swagger());
   });

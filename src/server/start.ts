@@ -8,6 +8,7 @@ import { announceServer, withdrawServer } from '../bench/running-server.ts';
 import { systemCode } from '../bench/storage-error.ts';
 import { buildApp, portOf } from './app.ts';
 import type { App } from './app-type.ts';
+import { CatalogueDoor } from './catalogue-door.ts';
 import type { SharingOptions } from './sharing.ts';
 
 export interface ServerOptions {
@@ -17,6 +18,8 @@ export interface ServerOptions {
   readonly host?: string;
   /** The data folder; the usual one by default. */
   readonly home?: string;
+  /** Where catalogues are, as postgres://…; DATABASE_URL by default, without it the data folder. */
+  readonly databaseUrl?: string;
   /** Worker threads; the cores by default. */
   readonly poolSize?: number;
   /** Whether to get ready at once for what a listener does not want to wait for; not by default. */
@@ -66,6 +69,10 @@ export async function startServer(options: ServerOptions = {}): Promise<RunningS
       hosts: [...new Set(['localhost', '127.0.0.1', '[::1]', host.includes(':') ? `[${host}]` : host])],
       pagePath: pagePath(),
       maxBytes,
+      catalogue: new CatalogueDoor({
+        databaseUrl: options.databaseUrl ?? (process.env.DATABASE_URL || undefined),
+        homePath: bench.home.path,
+      }),
       report: (error) => {
         // What closing cuts short is no fault.
         if (!closing) console.error(error);

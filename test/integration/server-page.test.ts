@@ -4,6 +4,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { Bench } from '../../src/bench/bench.ts';
 import { buildApp, portOf } from '../../src/server/app.ts';
 import type { App } from '../../src/server/app-type.ts';
+import { CatalogueDoor } from '../../src/server/catalogue-door.ts';
 import { Client, scratchFolder } from './server-support.ts';
 
 describe('the page', () => {
@@ -20,7 +21,13 @@ describe('the page', () => {
     await writeFile(join(pagePath, 'assets', 'main-1a2b.js'), 'let page;');
     await writeFile(join(folder.path, 'secret.txt'), 'secret');
     bench = await Bench.open({ homePath: join(folder.path, 'home'), poolSize: 1 });
-    app = await buildApp(bench, { hosts: ['127.0.0.1'], pagePath, maxBytes: 1000, report: console.error });
+    app = await buildApp(bench, {
+      hosts: ['127.0.0.1'],
+      pagePath,
+      maxBytes: 1000,
+      catalogue: new CatalogueDoor({ homePath: bench.home.path }),
+      report: console.error,
+    });
     await app.listen({ port: 0, host: '127.0.0.1' });
     client = new Client(`http://127.0.0.1:${portOf(app)}`);
   });

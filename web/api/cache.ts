@@ -61,6 +61,12 @@ export const keys = {
   ceilingSteps: (versionId: string, chain: unknown) => ['ceiling-steps', versionId, chain] as const,
   proposal: (chainId: string, request: unknown) => ['proposal', chainId, request] as const,
   finishing: (versionId: string) => ['finishing', versionId] as const,
+  catalogues: ['catalogues'] as const,
+  /** All that is asked of one run begins with this. */
+  catalogueRun: (id: string) => ['catalogue', id] as const,
+  catalogueSongs: (id: string, query: string) => ['catalogue', id, 'songs', query] as const,
+  catalogueSong: (id: string, seq: string) => ['catalogue', id, 'song', seq] as const,
+  catalogueComparison: (id: string, earlier: string | null) => ['catalogue', id, 'compare', earlier] as const,
 };
 
 const finished = (job: Job) => job.state === 'done' || job.state === 'failed' || job.state === 'cancelled';

@@ -17,8 +17,17 @@ export interface PlaceActions {
 /** Places offered before the rest are asked for. */
 const placesAtOnce = 6;
 
-/** The findings that ask for something, in the server's order of weight, and the fine ones folded away below. */
-export function Findings({ findings, actions }: { findings: readonly Finding[]; actions: PlaceActions }) {
+/**
+ * The findings that ask for something, in the server's order of weight, and the fine ones folded away below. Without `actions` there is
+ * no waveform to show places in, and they are only named.
+ */
+export function Findings({
+  findings,
+  actions,
+}: {
+  findings: readonly Finding[];
+  actions: PlaceActions | null;
+}) {
   const open = findings.filter((f) => f.severity !== 'fine');
   const fine = findings.filter((f) => f.severity === 'fine');
   return (
@@ -64,7 +73,7 @@ function Against({ finding }: { finding: Finding }) {
   );
 }
 
-function PlaceList({ finding, actions }: { finding: Finding; actions: PlaceActions }) {
+function PlaceList({ finding, actions }: { finding: Finding; actions: PlaceActions | null }) {
   const [all, setAll] = useState(false);
   const { spans } = finding;
   if (spans.length === 0) return null;
@@ -76,16 +85,20 @@ function PlaceList({ finding, actions }: { finding: Finding; actions: PlaceActio
     <ul className="places" aria-label={`Places: ${finding.title}`}>
       {(all ? offered : offered.slice(0, placesAtOnce)).map(([words, span]) => (
         <li key={words}>
-          <button
-            type="button"
-            className="place num"
-            aria-label={`Show ${words} in the waveform`}
-            onFocus={() => actions.show(places(span))}
-            onPointerEnter={() => actions.show(places(span))}
-            onClick={() => actions.visit(places(span))}
-          >
-            {words}
-          </button>
+          {actions ? (
+            <button
+              type="button"
+              className="place num"
+              aria-label={`Show ${words} in the waveform`}
+              onFocus={() => actions.show(places(span))}
+              onPointerEnter={() => actions.show(places(span))}
+              onClick={() => actions.visit(places(span))}
+            >
+              {words}
+            </button>
+          ) : (
+            <span className="num">{words}</span>
+          )}
         </li>
       ))}
       {hidden > 0 && !all && (

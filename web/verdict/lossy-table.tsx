@@ -4,12 +4,12 @@ import { OverMark } from '../parts/severity.tsx';
 import { difference, figure, inUnit } from '../words/figures.ts';
 import type { PlaceActions } from './findings.tsx';
 
-/** What each delivery format really made of the song. */
-export function LossyTable({ report, actions }: { report: FileReport; actions: PlaceActions }) {
+/** What each delivery format really made of the song. Without `actions` there is no waveform to show places in. */
+export function LossyTable({ report, actions }: { report: FileReport; actions: PlaceActions | null }) {
   const { lossy, lossyFailed } = report;
   if (lossy.length === 0 && lossyFailed.length === 0)
     return <p className="note">The round trips were left out of this check.</p>;
-  const visit = (spans: readonly Span[]) => actions.visit({ spans, current: spans[0] ?? null });
+  const visit = (spans: readonly Span[]) => actions?.visit({ spans, current: spans[0] ?? null });
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: a part that scrolls must be reachable by keyboard
     <section className="scroll" aria-label="Table of formats" tabIndex={0}>
@@ -41,7 +41,7 @@ export function LossyTable({ report, actions }: { report: FileReport; actions: P
               </td>
               <td className="num">{difference(trip.growthDb)}</td>
               <td className="num">
-                {trip.overSpans.length > 0 ? (
+                {actions && trip.overSpans.length > 0 ? (
                   <button
                     type="button"
                     className="place"
