@@ -54,9 +54,7 @@ describe.skipIf(!browserPath)('the page of a record', () => {
     for (const key of ['Enter', 'ArrowDown', 'Enter']) {
       await page.keyboard.press(key);
       // Drop targets appear, and focus goes to them, between two frames.
-      await page.evaluate(
-        () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))),
-      );
+      await page.evaluate('new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))');
     }
     await saved;
     expect(await titles()).toEqual(['Calm', 'Hot']);
