@@ -6,7 +6,7 @@ import { albumBlocks } from './album-blocks.ts';
 import { type PlannedSong, planAlbum, trackCuts } from './album-plan.ts';
 import { cueSheet } from './cue-sheet.ts';
 import { discSample, discTime } from './disc.ts';
-import { between, faded, framesLeft } from './ready-blocks.ts';
+import { between, type Ends, faded, framesLeft } from './ready-blocks.ts';
 import { sidesOf } from './sides.ts';
 
 const song = (frames: number, more: Partial<PlannedSong> = {}): PlannedSong => ({
@@ -125,10 +125,11 @@ describe('a record put together', () => {
   });
 
   test('ends are cut and faded to silence at their very first and last sample', async () => {
-    const ends = {
+    const ends: Ends = {
       ...{ cutHeadSeconds: 0.01, cutTailSeconds: 0.02, fadeInSeconds: 0.05, fadeOutSeconds: 0.1 },
-      ...{ fadeInShape: 'linear', fadeOutShape: 'linear' },
-    } as const;
+      fadeInShape: 'linear',
+      fadeOutShape: 'linear',
+    };
     const { from, to } = framesLeft(ends, 44_100, 44_100);
     expect([from, to]).toEqual([441, 44_100 - 882]);
     const sound = { sampleRate: 44_100, channels: [new Float32Array(44_100).fill(0.5)] };
