@@ -128,6 +128,36 @@ export async function everyScreen(url, { song, references }, faulty) {
     ...(await catalogue(api)),
     ...shootouts.flat(),
     ...walked,
+    ...(await record(api, masters)),
+  ];
+}
+
+/** A record of three versions with something left to mend, and the page of somebody who may approve one of them. */
+async function record(api, masters) {
+  const versionIds = masters.slice(0, 3).map(({ id }) => id);
+  const made = await api('POST', '/api/records', {
+    ...{ title: 'Lanterns at Low Water', artist: 'Ottilie Brandsen', kind: 'ep', versionIds },
+  });
+  const songs = made.record.songs.map((song, i) => ({
+    ...song,
+    writers: ['Ottilie Brandsen'],
+    isrc: i < 2 ? `ZZHBR260000${i + 1}` : '',
+    join: i === 1 ? 'crossfade' : 'gap',
+  }));
+  const profiles = ['hi-res', 'streaming', 'cd', 'vinyl'];
+  await api('PUT', `/api/records/${made.id}`, { ...made.record, songs, profiles, barcode: '2012345678903' });
+  const { path } = await api('POST', `/api/versions/${versionIds[0]}/reviews/links`, {
+    ...{ name: 'Ilka Moor', note: 'Please listen to the second verse.' },
+  });
+  await api('POST', `${path}words`, {
+    what: 'wish',
+    text: 'The last chorus a little quieter.',
+    atSeconds: 31.5,
+  });
+  return [
+    ['records', '/records'],
+    ['record', `/records/${made.id}`],
+    ['review', path],
   ];
 }
 

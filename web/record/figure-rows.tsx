@@ -28,8 +28,8 @@ export function FigureRows({
             taken.push({ x: x(value), level });
             return { song, value, level };
           });
-        const height = 46 + 15 * Math.max(...placed.map(({ level }) => level));
-        const y = height - 24;
+        const height = 62 + 20 * Math.max(...placed.map(({ level }) => level));
+        const y = height - 34;
         return (
           <figure key={id} className="figure-row">
             <figcaption>
@@ -43,17 +43,17 @@ export function FigureRows({
               <line className="rule" x1={left} x2={right} y1={y} y2={y} />
               <line className="usual" x1={x(middle - usual)} x2={x(middle + usual)} y1={y} y2={y} />
               <line className="middle" x1={x(middle)} x2={x(middle)} y1={y - 6} y2={y + 6} />
-              <text x={left} y={y + 19}>
+              <text x={left} y={y + 27}>
                 {figure(middle - reach)}
               </text>
-              <text x={x(middle)} y={y + 19} textAnchor="middle">
+              <text x={x(middle)} y={y + 27} textAnchor="middle">
                 {figure(middle)}
               </text>
-              <text x={right} y={y + 19} textAnchor="end">
+              <text x={right} y={y + 27} textAnchor="end">
                 {figure(middle + reach)}
               </text>
               {placed.map(({ song, value, level }) => (
-                <text key={song} className="of-song" x={x(value)} y={y - 6 - 15 * level} textAnchor="middle">
+                <text key={song} className="of-song" x={x(value)} y={y - 9 - 20 * level} textAnchor="middle">
                   <title>{`${titles[song]}: ${figure(value)} ${unit}`}</title>
                   {song + 1}
                 </text>

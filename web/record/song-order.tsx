@@ -5,11 +5,28 @@ import { joinWords } from './words.ts';
 
 type Record = RecordDetail['record'];
 
+/**
+ * The record with its songs in another order, or without some: `order` names them by where they stood. What was taken on of a
+ * song goes with it.
+ */
+export function ordered(record: Record, order: readonly number[]): Record {
+  return {
+    ...record,
+    songs: order.flatMap((from) => record.songs[from] ?? []),
+    accepted: record.accepted.flatMap((exception) => {
+      const [, check, number] = /^(.+)@(\d+)$/.exec(exception.check) ?? [];
+      if (number === undefined) return [exception];
+      const to = order.indexOf(Number(number) - 1);
+      return to < 0 ? [] : [{ ...exception, check: `${check}@${to + 1}` }];
+    }),
+  };
+}
+
 /** The record with a song at another place, 0 being the first. */
 export function moved(record: Record, from: number, to: number): Record {
-  const song = record.songs[from];
-  if (!song || to < 0 || to >= record.songs.length) return record;
-  return { ...record, songs: record.songs.toSpliced(from, 1).toSpliced(to, 0, song) };
+  const places = [...record.songs.keys()];
+  if (!places.includes(from) || !places.includes(to)) return record;
+  return ordered(record, places.toSpliced(from, 1).toSpliced(to, 0, from));
 }
 
 /** Songs in their order: dragged by the mouse, by touch, or by keyboard (Enter on the handle, arrows, Enter). */

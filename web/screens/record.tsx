@@ -9,7 +9,7 @@ import { offerUndo, say } from '../parts/toasts.tsx';
 import { Delivering } from '../record/delivering.tsx';
 import { ChoiceField, TextField } from '../record/fields.tsx';
 import { FigureRows } from '../record/figure-rows.tsx';
-import { SongOrder } from '../record/song-order.tsx';
+import { ordered, SongOrder } from '../record/song-order.tsx';
 import { SongSheet } from '../record/song-sheet.tsx';
 import { kindWords } from '../record/words.ts';
 import { clock, count } from '../words/figures.ts';
@@ -35,7 +35,7 @@ function Loaded({ detail }: { detail: RecordDetail }) {
   const at = Math.min(chosen, record.songs.length - 1);
   const remove = (index: number) => {
     const title = record.songs[index]?.title ?? '';
-    change({ ...record, songs: record.songs.toSpliced(index, 1) });
+    change(ordered(record, [...record.songs.keys()].toSpliced(index, 1)));
     offerUndo(`“${title}” is off the record; its versions stay on the bench.`, () => change(record));
   };
   return (

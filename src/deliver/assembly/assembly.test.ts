@@ -6,6 +6,7 @@ import { albumBlocks } from './album-blocks.ts';
 import { type PlannedSong, planAlbum, trackCuts } from './album-plan.ts';
 import { cueSheet } from './cue-sheet.ts';
 import { discSample, discTime } from './disc.ts';
+import { between, type Ends, faded, framesLeft } from './ready-blocks.ts';
 import { sidesOf } from './sides.ts';
 
 const song = (frames: number, more: Partial<PlannedSong> = {}): PlannedSong => ({
@@ -108,6 +109,38 @@ describe('a record put together', () => {
     // 17,640 values of noise: the mean power is known to about 1 %.
     expect(10 * Math.log10(power(44_100 - overlap, 44_100) / power(0, 20_000))).toBeCloseTo(0, 0);
     expect(Math.abs(10 * Math.log10(power(44_100 - overlap, 44_100) / power(0, 20_000)))).toBeLessThan(0.2);
+  });
+
+  test('in a crossfade the one sound goes as the other comes', async () => {
+    const steady = (value: number): Pcm => ({
+      sampleRate: 44_100,
+      channels: [new Float32Array(10_000).fill(value), new Float32Array(10_000).fill(value)],
+    });
+    const songs = [song(10_000), song(10_000, { join: 'crossfade', crossfadeSeconds: 0.1 })];
+    const { pcm } = await rendered(songs, [steady(1), steady(0)], { sampleRate: 44_100 });
+    const going = pcm.channels[0].subarray(10_000 - 4410, 10_000);
+    expect(going[0]).toBeCloseTo(1, 3);
+    expect(going[2205]).toBeCloseTo(Math.SQRT1_2, 3);
+    expect(going.every((x, i) => i === 0 || x < going[i - 1])).toBe(true);
+  });
+
+  test('ends are cut and faded to silence at their very first and last sample', async () => {
+    const ends: Ends = {
+      ...{ cutHeadSeconds: 0.01, cutTailSeconds: 0.02, fadeInSeconds: 0.05, fadeOutSeconds: 0.1 },
+      fadeInShape: 'linear',
+      fadeOutShape: 'linear',
+    };
+    const { from, to } = framesLeft(ends, 44_100, 44_100);
+    expect([from, to]).toEqual([441, 44_100 - 882]);
+    const sound = { sampleRate: 44_100, channels: [new Float32Array(44_100).fill(0.5)] };
+    const blocks: Pcm[] = [];
+    for await (const block of faded(between([sound], from, to), ends, to - from)) blocks.push(block);
+    const [samples] = joinPcm(blocks).channels;
+    expect(samples.length).toBe(to - from);
+    expect([samples[0], samples.at(-1)]).toEqual([0, 0]);
+    expect(samples[1102]).toBeCloseTo(0.25, 3);
+    expect(samples[20_000]).toBe(0.5);
+    expect(samples[samples.length - 1 - 2205]).toBeCloseTo(0.25, 3);
   });
 
   test('what comes out does not depend on how the sound was cut', async () => {
