@@ -2,7 +2,6 @@ import { join } from 'node:path';
 import { openHome } from '../bench/home.ts';
 import { Looking } from './looking/looking.ts';
 import { type PatienceOptions, patiently } from './store/patience.ts';
-import { openPostgres } from './store/postgres.ts';
 import { Runs } from './store/runs.ts';
 import type { Adapter } from './store/song-queue.ts';
 import { openSqlite } from './store/sqlite.ts';
@@ -49,10 +48,7 @@ export class Catalogue {
    */
   static async open(options: CatalogueOptions = {}): Promise<Catalogue> {
     const pauseMs = options.pauseMs ?? usualPauseMs;
-    const adapter = options.databaseUrl
-      ? await openPostgres({ url: options.databaseUrl, pauseMs })
-      : openSqlite({ path: join((await openHome(options.homePath)).path, 'catalogue.db'), pauseMs });
-    return new Catalogue(adapter, options);
+    return new Catalogue(await adapterFor(options, pauseMs), options);
   }
 
   /** Does what needs the database, waiting while it is away. */
@@ -68,4 +64,12 @@ export class Catalogue {
   async close(): Promise<void> {
     await this.#adapter.close();
   }
+}
+
+async function adapterFor({ databaseUrl, homePath }: CatalogueOptions, pauseMs: number): Promise<Adapter> {
+  if (databaseUrl === undefined)
+    return openSqlite({ path: join((await openHome(homePath)).path, 'catalogue.db'), pauseMs });
+  // Loaded only where there is one: most who start the page have no Postgres.
+  const { openPostgres } = await import('./store/postgres.ts');
+  return openPostgres({ url: databaseUrl, pauseMs });
 }

@@ -4,7 +4,7 @@ import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { CatalogueOptions } from '../../src/catalogue/catalogue.ts';
 import { seeded } from '../seeded-sound.ts';
-import { Catalogue, list, type Place, places, Workshop } from './catalogue-support.ts';
+import { Catalogue, list, type Place, places, until, Workshop } from './catalogue-support.ts';
 
 const program = fileURLToPath(new URL('./catalogue-worker.mjs', import.meta.url));
 /** Short, so that the test does not wait; a busy machine may let a living worker seem dead for a moment, which is allowed for. */
@@ -43,17 +43,15 @@ describe.each(places)('workers on a catalogue in $name', ({ open }) => {
     const next = seeded(3);
     const workers = await Promise.all([worker(at), worker(at)]);
     const ended = async () => (await catalogue.runs.get(id)).endedMs !== null;
-    for (let kills = 0; kills < 3 && !(await ended()); ) {
+    for (const kill of [1, 2, 3]) {
       // Killed in the middle of the work: some songs are done, some are not.
-      const { done } = await catalogue.looking.counts(id);
-      if (done < (kills + 1) * 6) continue;
+      await until(async () => (await catalogue.looking.counts(id)).done >= kill * 6);
       const victim = Math.floor(next() * workers.length);
       workers[victim].kill('SIGKILL');
       await once(workers[victim], 'exit');
       workers[victim] = await worker(at);
-      kills++;
     }
-    while (!(await ended())) await catalogue.looking.counts(id);
+    await until(ended);
     for (const each of workers) each.kill('SIGTERM');
     const exits = await Promise.all(
       workers.map(async (each) => each.exitCode ?? ((await once(each, 'exit')) as [number])[0]),

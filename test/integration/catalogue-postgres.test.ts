@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { Postgres } from '../../scripts/lib/postgres.mjs';
-import { Catalogue, hasPostgres, list, Workshop } from './catalogue-support.ts';
+import { Catalogue, hasPostgres, list, until, Workshop } from './catalogue-support.ts';
 
 describe.skipIf(!hasPostgres)('a catalogue and its Postgres', () => {
   let postgres: Postgres;
@@ -29,7 +29,7 @@ describe.skipIf(!hasPostgres)('a catalogue and its Postgres', () => {
     const worker = shop.worker(catalogue);
     const ended = async () => (await catalogue.patiently(() => catalogue.runs.get(id))).endedMs !== null;
     const work = worker.run(ended);
-    while ((await catalogue.looking.counts(id)).done < 4);
+    await until(async () => (await catalogue.looking.counts(id)).done >= 4);
     await postgres.halt();
     await postgres.resume();
     await work;
@@ -45,7 +45,7 @@ describe.skipIf(!hasPostgres)('a catalogue and its Postgres', () => {
     const id = await list(catalogue, shop.songs('away', ['a.wav', 'b.wav']));
     const worker = shop.worker(catalogue, { beatMs: 50 });
     const work = worker.run();
-    while ((await catalogue.looking.counts(id)).done < 2);
+    await until(async () => (await catalogue.looking.counts(id)).done >= 2);
     await postgres.halt();
     try {
       await expect(work).rejects.toMatchObject({ code: 'DATABASE_UNREACHABLE' });

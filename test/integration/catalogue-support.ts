@@ -2,6 +2,7 @@ import { mkdirSync } from 'node:fs';
 import { mkdir, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { setTimeout as pause } from 'node:timers/promises';
 import { findPostgres, Postgres } from '../../scripts/lib/postgres.mjs';
 import { Pool } from '../../src/bench/pool.ts';
 import { Catalogue, type CatalogueOptions } from '../../src/catalogue/catalogue.ts';
@@ -111,6 +112,11 @@ export class Workshop implements AsyncDisposable {
     await this.pool.close();
     await rm(this.scratch, { recursive: true, force: true });
   }
+}
+
+/** Until something holds that other processes or threads bring about; asked gently, so that they can. */
+export async function until(holds: () => Promise<boolean>): Promise<void> {
+  while (!(await holds())) await pause(20);
 }
 
 /** A run with its list made and no work done. */
