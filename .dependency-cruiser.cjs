@@ -51,7 +51,7 @@ module.exports = {
         path: '^src/(bench|catalogue|server|cli|deliver|judge|survive)/',
         // Text and data without any judging: figures and sources read the same on the page as elsewhere.
         pathNot:
-          '^src/judge/(sources|wording|amounts|part-words|chain-story|profiles|profile-figures|figures/[a-z-]+)\\.ts$',
+          '^src/judge/(sources|listening-sources|wording|amounts|part-words|chain-story|profiles|profile-figures|figures/[a-z-]+)\\.ts$',
         dependencyTypesNot: ['type-only'],
       },
     },

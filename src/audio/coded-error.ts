@@ -70,14 +70,15 @@ export const errorCodes = {
   STORAGE_IN_USE: 'Another running Everyroom has the data folder.',
   STORAGE_NEWER: 'The data folder or the catalogue was written by a newer Everyroom.',
   STORAGE_FAILED: 'The data folder could not be opened or written.',
-  DATABASE_UNREACHABLE: 'The database that DATABASE_URL names does not answer.',
+  DATABASE_UNREACHABLE:
+    'The database that DATABASE_URL names does not answer. While songs are worked on it is asked again for ten minutes first.',
   DATABASE_REFUSED: 'The database that DATABASE_URL names does not let this user in.',
   LIST_INVALID: 'The list of songs is no CSV that can be read.',
   URL_REFUSED:
     'An address that is not asked: on a local network, with a password, or neither http nor https.',
-  URL_FAILED: 'The server of an address gave no song.',
-  URL_TOO_SLOW: 'The server of an address took too long.',
-  WORKER_LOST: 'The program that checked a song died, as often as it is tried.',
+  URL_FAILED: 'The server of an address gave no song; tried three times.',
+  URL_TOO_SLOW: 'The server of an address took too long; tried three times.',
+  WORKER_LOST: 'The program that checked a song died, as often as it is tried (three times).',
   USAGE: 'The command line was not understood.',
   INTERNAL: 'A fault in Everyroom itself.',
 } as const;

@@ -1,5 +1,6 @@
 import type { Profile, ProfileBounds } from './profile.ts';
-import { type Source, type SourceId, sources } from './sources.ts';
+import type { Source } from './source.ts';
+import { type SourceId, sources } from './sources.ts';
 import { list, size, withUnit } from './wording.ts';
 
 /** One figure of a profile as a person reads it. */

@@ -3,7 +3,8 @@ import { expect, test } from 'vitest';
 import { profiles } from './profiles.ts';
 import { boundsOf } from './rule.ts';
 import { allRules } from './rules/all-rules.ts';
-import { type Source, sources } from './sources.ts';
+import type { Source } from './source.ts';
+import { sources } from './sources.ts';
 
 const page = readFileSync(new URL('../../docs/sources.md', import.meta.url), 'utf8');
 const sections = new Map(

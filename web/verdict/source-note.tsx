@@ -1,4 +1,5 @@
-import { type Source, sources } from '../../src/judge/sources.ts';
+import type { Source } from '../../src/judge/source.ts';
+import { sources } from '../../src/judge/sources.ts';
 
 /** What a limit rests on, folded into one line: its title and how surely it is known; where it was read on demand. */
 export function SourceNote({ id }: { id: string }) {
