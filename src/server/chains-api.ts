@@ -12,13 +12,15 @@ import { z } from 'zod';
  * DELETE /api/chains/:chainId               204; POST /api/chains/:chainId/restore -> ChainDetail
  * POST   /api/chains/:chainId/copy          { versionId, name? } -> 201 ChainDetail: what it is now, for another version
  * PUT    /api/chains/:chainId/chain         ChainChange -> ChainDetail: one more step; none where nothing changed
- * POST   /api/chains/:chainId/undo          { revision } -> ChainDetail; /redo the same
+ * POST   /api/chains/:chainId/undo          { revision } -> ChainDetail
+ * POST   /api/chains/:chainId/redo          { revision } -> ChainDetail
  * POST   /api/chains/:chainId/return        { revision, step } -> ChainDetail: an earlier step again, as a new one
  * GET    /api/chains/:chainId/steps?before  { steps: ChainStep[], more }: newest first, a hundred at once
  * GET    /api/chains/:chainId/steps/:step   ChainStep with its chain
  * GET    /api/chains/:chainId/difference?from&to   { words }: what makes one step the other
  * POST   /api/chains/:chainId/snapshots     { revision, name } -> 201 ChainDetail: a name for what it is now
- * PATCH  /api/chains/:chainId/snapshots/:snapshotId   { name } -> ChainDetail; DELETE -> ChainDetail (the step stays)
+ * PATCH  /api/chains/:chainId/snapshots/:snapshotId   { name } -> ChainDetail
+ * DELETE /api/chains/:chainId/snapshots/:snapshotId   ChainDetail: the step stays
  * POST   /api/chains/:chainId/proposals     ProposalRequest -> Proposal: nothing is changed by it
  * POST   /api/chains/:chainId/accept        Accepted -> ChainDetail: what was not refused of a proposal, as one step
  * POST   /api/versions/:versionId/chain-look   { chain } -> ChainLook: what its limiters and compressors take away; kept

@@ -19,7 +19,7 @@ import { jobSchema, versionKind } from './api.ts';
  * POST   /api/drafts/:draftId/keep           KeepDraft -> Version: the draft becomes a version; no sample is rendered again
  * DELETE /api/drafts/:draftId                204
  *
- * Jobs are watched and cancelled like all others (api.ts). GET /api/events: event 'finish' with { versionId } (of the version
+ * Jobs are watched and cancelled like all others (api.ts). GET /api/events tells 'finish' with { versionId } (of the version
  * that is finished) when its Finishing reads differently.
  */
 

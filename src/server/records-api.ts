@@ -11,7 +11,8 @@ import { recordSchema } from '../deliver/record/record.ts';
  * PUT    /api/records/:id                     a record as src/deliver/record/record.ts has it -> RecordDetail (422 RECORD_INVALID
  *                                             names the place that is wrong)
  * DELETE /api/records/:id                     204; POST /api/records/:id/restore -> RecordDetail (for a day)
- * POST   /api/records/:id/artwork?name        body: the bytes of a JPEG or PNG -> RecordDetail; DELETE takes it away
+ * POST   /api/records/:id/artwork?name        body: the bytes of a JPEG or PNG -> RecordDetail
+ * DELETE /api/records/:id/artwork             RecordDetail
  * POST   /api/records/:id/plan                RecordPlan: what would be written, how songs stand beside each other, what is missing
  * GET    /api/records/:id/joins/:first         audio/wav: the end of song `first` (from 0) and the beginning of the next, as they meet
  * POST   /api/records/:id/deliveries          { folder? } -> 201 Delivery: begins; a folder is named by a token of GET /api/watch/folders
@@ -19,7 +20,8 @@ import { recordSchema } from '../deliver/record/record.ts';
  * GET    /api/deliveries/:id/report           the report, HTML (404 before there is one)
  *
  * GET    /api/versions/:id/reviews            Reviews: what was said of a version, and whether it is approved
- * POST   /api/versions/:id/reviews/links      NewReviewLink -> 201 ReviewLink; DELETE: all links are dead
+ * POST   /api/versions/:id/reviews/links      NewReviewLink -> 201 ReviewLink
+ * DELETE /api/versions/:id/reviews/links      204: all links are dead
  * PUT    /api/versions/:id/reviews/sharing    { on, hours? } -> ReviewSharing: one version at a time; GET /api/reviews/sharing
  *
  * GET /api/events tells 'record' ({ recordId }) whenever one of these answers has changed; null: what was said of a version.

@@ -31,7 +31,7 @@ export function FigureRows({
         const height = 62 + 20 * Math.max(...placed.map(({ level }) => level));
         const y = height - 34;
         return (
-          <figure key={id} className="figure-row">
+          <figure key={id} className="song-figure">
             <figcaption>
               {label}, {unit}
             </figcaption>

@@ -74,7 +74,7 @@ export function SongOrder({
         const seconds = track?.seconds ?? known?.seconds;
         return (
           // biome-ignore lint/suspicious/noArrayIndexKey: a song is where it stands
-          <GridListItem key={i} id={String(i)} textValue={song.title} className="song-row">
+          <GridListItem key={i} id={String(i)} textValue={song.title} className="ordered-song">
             <Button slot="drag" className="drag" aria-label={`Move ${song.title}`}>
               <svg viewBox="0 0 12 16" width="12" height="16" aria-hidden="true">
                 <path
@@ -86,7 +86,7 @@ export function SongOrder({
               </svg>
             </Button>
             <span className="num">{i + 1}</span>
-            <span className="song-title">
+            <span className="ordered-title">
               {song.title}
               {song.subtitle !== '' && ` (${song.subtitle})`}
               <span className="note">

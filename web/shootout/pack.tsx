@@ -91,7 +91,7 @@ function PackBody({ shootout: { id, mixName } }: { shootout: ShootoutDetail }) {
 function Field({ label, children }: { label: string; children: ReactNode }) {
   return (
     // biome-ignore lint/a11y/noLabelWithoutControl: the control is the child
-    <label className="field">
+    <label className="pack-field">
       <span>{label}</span>
       {children}
     </label>
