@@ -205,9 +205,10 @@ describe('layOver', () => {
   test('100 seeded masters are recognised, 100 other songs are not', async () => {
     let [missed, mistaken] = [0, 0];
     let [least, most] = [1, 0];
+    const playing = { seconds: 4, rate: 8000, channels: 1 as const };
+    let before = play(100, playing);
     for (let seed = 1; seed <= 100; seed++) {
       const random = seeded(1000 + seed);
-      const playing = { seconds: 4, rate: 8000, channels: 1 as const };
       const mix = play(seed, playing);
       const late = play(seed, { ...playing, delaySamples: 400 * random() });
       const drive = 1 + 8 * random();
@@ -216,7 +217,8 @@ describe('layOver', () => {
         filtered(samples, filter).map((x) => Math.tanh(drive * x)),
       );
       const likeness = (await layOver(mix, master, {}))?.similarity ?? 0;
-      const other = (await layOver(mix, play(5000 + seed, playing), {}))?.similarity ?? 0;
+      const other = (await layOver(mix, before, {}))?.similarity ?? 0;
+      before = mix;
       missed += Number(likeness < 0.35);
       mistaken += Number(other >= 0.35);
       [least, most] = [Math.min(least, likeness), Math.max(most, other)];

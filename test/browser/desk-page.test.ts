@@ -11,7 +11,13 @@ import { deskKeys } from '../../web/desk/key-table.ts';
 import { figure } from '../../web/words/figures.ts';
 import { music } from '../integration/server-support.ts';
 import { twoHalves } from './desk-halves.ts';
-import { axeViolations, browserPath, launchBrowser, openPage, RunningBench } from './page-support.ts';
+import {
+  axeViolationsInBothThemes,
+  browserPath,
+  launchBrowser,
+  openPage,
+  RunningBench,
+} from './page-support.ts';
 
 const patience = 60_000;
 
@@ -336,40 +342,30 @@ describe.skipIf(!browserPath)('the listening desk on the page', () => {
     expect(calibration?.splAtZeroLufsDb).toBeCloseTo(89, 0);
   });
 
-  test.for(['light', 'dark'] as const)(
-    'axe-core finds nothing on any screen of the desk in the %s',
-    async (theme) => {
-      const found: string[] = [];
-      const look = async (page: Page, name: string) =>
-        found.push(...(await axeViolations(page)).map((violation) => `${name}: ${violation}`));
-      const page = await openDesk({ theme });
-      await page.locator('[data-standing] canvas').waitFor();
-      await page.evaluate(
-        'document.querySelectorAll("details").forEach((details) => { details.open = true; })',
-      );
-      // All rows of a table are made alike: some stand for the thousands.
-      await page.addStyleTag({ content: 'tbody tr:nth-child(n + 4) { display: none; }' });
-      await page.keyboard.press('=');
-      await page.keyboard.press('n');
-      await look(page, 'desk');
-      await page.keyboard.press('Escape');
-      await page.keyboard.press('?');
-      await page.getByRole('dialog').waitFor();
-      await look(page, 'keys');
-      await page.keyboard.press('Escape');
-      // What is told apart by contrast alone is on these two; the other screens have nothing of their own colour.
-      const paths =
-        theme === 'dark'
-          ? [`/sets/${set.id}`]
-          : ['/sets', `/sets/${set.id}`, '/watch', '/storage', `/songs/${first.songId}`];
-      for (const path of paths) {
-        await page.goto(bench.url + path);
-        await page.getByRole('heading', { level: 1 }).waitFor();
-        await look(page, path);
-      }
-      expect(found).toEqual([]);
-    },
-  );
+  test('axe-core finds nothing on any screen of the desk, in the light and in the dark', async () => {
+    const found: string[] = [];
+    const look = async (page: Page, name: string) =>
+      found.push(...(await axeViolationsInBothThemes(page)).map((violation) => `${name}: ${violation}`));
+    const page = await openDesk();
+    await page.locator('[data-standing] canvas').waitFor();
+    await page.evaluate(
+      'document.querySelectorAll("details").forEach((details) => { details.open = true; })',
+    );
+    await page.keyboard.press('=');
+    await page.keyboard.press('n');
+    await look(page, 'desk');
+    await page.keyboard.press('Escape');
+    await page.keyboard.press('?');
+    await page.getByRole('dialog').waitFor();
+    await look(page, 'keys');
+    await page.keyboard.press('Escape');
+    for (const path of ['/sets', `/sets/${set.id}`, '/watch', '/storage', `/songs/${first.songId}`]) {
+      await page.goto(bench.url + path);
+      await page.getByRole('heading', { level: 1 }).waitFor();
+      await look(page, path);
+    }
+    expect(found).toEqual([]);
+  });
 
   test('nothing sticks out of a phone, and nothing there is too small for a finger', async () => {
     const page = await openDesk({ width: 390 });
