@@ -41,7 +41,7 @@ export async function everyScreen(url, { song, references }, faulty) {
   const [mix, ...masters] = [...song.versions].sort(
     (a, b) => Number(b.kind === 'mix') - Number(a.kind === 'mix'),
   );
-  await api('PATCH', '/api/desk/level', { cautionRead: true });
+  await api('PUT', '/api/desk/level', { cautionRead: true });
   const set = await api('POST', '/api/sets', { name: 'Evenings at the harbour' });
   for (const { id } of references) await api('PUT', `/api/sets/${set.id}/members/${id}`);
   for (const [atSeconds, text] of [
@@ -93,7 +93,7 @@ export async function everyScreen(url, { song, references }, faulty) {
       `/songs/${song.id}/finish`,
       (page) =>
         page
-          .getByRole('button', { name: /^Equaliser/ })
+          .getByRole('button', { name: /Equaliser/ })
           .first()
           .click(),
     ],
@@ -102,7 +102,7 @@ export async function everyScreen(url, { song, references }, faulty) {
       `/songs/${song.id}/finish`,
       (page) =>
         page
-          .getByRole('button', { name: /^Limiter/ })
+          .getByRole('button', { name: /Limiter/ })
           .first()
           .click(),
     ],
@@ -111,7 +111,7 @@ export async function everyScreen(url, { song, references }, faulty) {
       `/songs/${song.id}/finish`,
       (page) =>
         page
-          .getByRole('button', { name: /^The difference to/ })
+          .getByRole('button', { name: /difference to/ })
           .first()
           .click(),
     ],
