@@ -77,7 +77,9 @@ export const catalogueRunDetailSchema = catalogueRunSchema.extend({
     }),
   ),
   /** Earlier runs of the same folder or list, to compare with. */
-  earlier: z.array(z.object({ id: z.string(), startedMs: z.number(), engine: z.string() })),
+  earlier: z.array(
+    z.object({ id: z.string(), startedMs: z.number(), engine: z.string(), profile: z.enum(profileIds) }),
+  ),
 });
 
 const songState = z.enum(['waiting', 'working', 'done', 'failed', 'stopped']);

@@ -1,5 +1,6 @@
 import { Link } from 'wouter';
 import { thousands } from '../../src/judge/amounts.ts';
+import { profileOf } from '../../src/judge/profiles.ts';
 import type { CatalogueComparison, CatalogueRunDetail } from '../../src/server/catalogue-api.ts';
 import { useCatalogueComparison } from '../api/catalogue-queries.ts';
 import { figure } from '../words/figures.ts';
@@ -23,9 +24,10 @@ export function Comparison({ run }: { run: CatalogueRunDetail }) {
           onChange={(event) => choose(event.target.value || null)}
         >
           <option value="">none</option>
-          {run.earlier.map(({ id, startedMs, engine }) => (
+          {run.earlier.map(({ id, startedMs, engine, profile }) => (
             <option key={id} value={id}>
               {moment(startedMs)}
+              {profile === run.profile ? '' : `, ${profileOf(profile).name}`}
               {engine === run.engine ? '' : ` (engine ${engine})`}
             </option>
           ))}

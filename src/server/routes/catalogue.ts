@@ -150,6 +150,6 @@ async function detail(catalogue: Catalogue, door: CatalogueDoor, runId: string):
     middles: await looking.middles(run),
     earlier: (await runs.all())
       .filter(({ id, what, startedMs }) => what === run.what && id !== runId && startedMs < run.startedMs)
-      .map(({ id, startedMs, engine }) => ({ id, startedMs, engine })),
+      .map(({ id, startedMs, engine, profile }) => ({ id, startedMs, engine, profile })),
   };
 }
